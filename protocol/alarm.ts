@@ -1,0 +1,104 @@
+/** Alarms as both sides show them. The three parts are independent: condition, latch, availability. */
+import type { Condition, Level, LevelNumber } from './limit.ts';
+import type { Mission } from './mission.ts';
+import type { AircraftTime, GroundTime } from './time.ts';
+
+export type AlarmFamily = 'aircraft' | 'data';
+export type Latch = 'held' | 'free';
+export type Availability = 'in service' | 'shelved' | 'suppressed by design' | 'out of service';
+
+/** What can be alarmed: one for each limit of the mission, then one for each data-quality condition. */
+export interface AlarmDefinition {
+  id: string;
+  family: AlarmFamily;
+  /** parameter watched; empty for data-quality conditions of a receiver or the stream */
+  parameter: string;
+  text: string;
+  firstAction: string;
+  watcher: string;
+}
+
+/** State of one alarm. */
+export interface AlarmState {
+  condition: Condition;
+  /** level now; while the latch is held after clearing, the highest level since it was last free */
+  level: LevelNumber;
+  latch: Latch;
+  availability: Availability;
+  /** positions that acknowledged it since it last became unacknowledged */
+  acknowledgedBy: string[];
+  /** of the sample that completed the persistence at the present level */
+  aircraft: AircraftTime;
+  ground: GroundTime;
+  /** aircraft time of clearing; 0 while outside */
+  cleared: AircraftTime;
+  value: number;
+  limitValue: number;
+  /** furthest value beyond the limit since it was raised */
+  peak: number;
+}
+
+/**
+ * One line of the alarm list of a flight. The list of a replay equals the live one, line for line and bit for bit.
+ * `raised` and `escalated` carry the level reached.
+ */
+export interface AlarmEvent {
+  event: 'raised' | 'escalated' | 'eased' | 'cleared' | 'cannot tell' | 'acknowledged' | 'freed';
+  /** id of the limit or data-quality condition */
+  alarm: string;
+  family: AlarmFamily;
+  level: Level | '';
+  aircraft: AircraftTime;
+  ground: GroundTime;
+  value: number;
+  limitValue: number;
+  /** for `acknowledged` */
+  position: string;
+  person: string;
+}
+
+/**
+ * Everything that can be alarmed, in the order of `ConditionChange.limit`: the mission's limits, then the data-quality
+ * conditions: the stream, the aircraft's ids, its clock, one for each receiver, one for each rate group.
+ */
+export function alarmDefinitions(mission: Mission): AlarmDefinition[] {
+  const names = new Map([...mission.parameters, ...mission.derived].map((p) => [p.id, p.name]));
+  const data = (id: string, text: string, firstAction: string): AlarmDefinition => ({
+    id,
+    family: 'data',
+    parameter: '',
+    text,
+    firstAction,
+    watcher: 'instrumentation',
+  });
+  return [
+    ...mission.limits.map((limit) => ({
+      id: limit.id,
+      family: 'aircraft' as const,
+      parameter: limit.parameter,
+      text: limit.text ?? names.get(limit.parameter) ?? limit.parameter,
+      firstAction: limit.firstAction,
+      watcher: limit.watcher,
+    })),
+    data('data.stream', 'All receivers silent', 'Tell the pilot by voice: ground data lost'),
+    data('data.identity', 'Aircraft software or configuration differs from the baseline', 'Hold: compare the ids'),
+    data('data.clock', 'Aircraft time slipped against ground time', 'Treat rates and delays with doubt'),
+    ...mission.receivers.map((r) =>
+      data(`data.receiver.${r.name}`, `Receiver ${r.name} silent`, 'Single source: check it'),
+    ),
+    ...mission.groups.map((g) => data(`data.stale.${g.id}`, `Parameters of group ${g.id} stale`, 'Do not use them')),
+  ];
+}
+
+/** Index in `alarmDefinitions` of each data-quality condition. */
+export function dataConditions(mission: Mission) {
+  const first = mission.limits.length;
+  return {
+    stream: first,
+    identity: first + 1,
+    clock: first + 2,
+    receivers: first + 3,
+    groups: first + 3 + mission.receivers.length,
+    end: first + 3 + mission.receivers.length + mission.groups.length,
+  };
+}

@@ -1,0 +1,50 @@
+/**
+ * Columns of one rate group for a span of time: what the stages hand on. A batch belongs to the stage that made it and
+ * is valid until that stage runs again; whoever wants to keep it copies it.
+ */
+export interface Batch {
+  /** rate group number */
+  group: number;
+  /** samples in use, the same for every column; arrays may be longer */
+  length: number;
+  /** aircraft time of each sample, microseconds; never decreasing within a batch */
+  time: Float64Array;
+  /**
+   * Column numbers (protocol/mission.ts, `columnIds`) of the columns below, rising: all received parameters of the
+   * group, then all derived ones. Convert makes the arrays and fills the received ones; derive fills the rest.
+   */
+  columns: readonly number[];
+  /** how many of the columns are received ones */
+  received: number;
+  /** engineering units; a value whose validity is unusable is not to be used (NaN where there is none) */
+  values: Float64Array[];
+  /** validity codes (protocol/validity.ts) */
+  validity: Uint8Array[];
+  /** lowest and highest usable value of each column in this batch; Infinity and -Infinity when there is none */
+  low: Float64Array;
+  high: Float64Array;
+  /** highest validity code of each column in this batch */
+  worst: Uint8Array;
+}
+
+/** The received and ground times of the frames behind the batches of one flush, so that a sample finds its frame. */
+export interface FrameSpan {
+  /** frames in use */
+  length: number;
+  /** aircraft time of each frame, rising */
+  aircraft: Float64Array;
+  /** ground time of each frame's entry */
+  ground: Float64Array;
+}
+
+/** Ground time of the frame that holds the sample at this aircraft time. */
+export function groundOf(frames: FrameSpan, aircraft: number): number {
+  let low = 0;
+  let high = frames.length - 1;
+  while (low < high) {
+    const middle = (low + high + 1) >> 1;
+    if ((frames.aircraft[middle] as number) <= aircraft) low = middle;
+    else high = middle - 1;
+  }
+  return frames.ground[low] as number;
+}

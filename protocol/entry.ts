@@ -1,0 +1,51 @@
+/** The entries of the flight log: everything that can change what the room sees, in one order. */
+import type { GroundTime } from './time.ts';
+import type { Mission } from './mission.ts';
+import type { StopDecision, StopStepName } from './stop-call.ts';
+
+export interface FrameEntry {
+  kind: 'frame';
+  ground: GroundTime;
+  /** the input it came in by */
+  input: string;
+  /** the message as received; whoever folds the entry may keep these bytes, so they are never written again */
+  bytes: Uint8Array;
+}
+
+/** 20 ms of ground time passed without a frame. */
+export interface TickEntry {
+  kind: 'tick';
+  ground: GroundTime;
+}
+
+export interface ConfigurationEntry {
+  kind: 'configuration';
+  ground: GroundTime;
+  mission: Mission;
+  /** the files as written, for the record */
+  files: { name: string; text: string }[];
+}
+
+export interface ActionEntry {
+  kind: 'action';
+  ground: GroundTime;
+  /** id of the signed-in person; '' for the station itself */
+  person: string;
+  position: string;
+  /** echoed in the result */
+  request: number;
+  action: Action;
+}
+
+export type Entry = FrameEntry | TickEntry | ConfigurationEntry | ActionEntry;
+
+export type Action =
+  | { act: 'acknowledge'; alarm: string }
+  | { act: 'stop call'; stopClass: number; word: string; reason: string; caller: string; alarm: string }
+  | { act: 'stop step'; call: number; step: StopStepName; decision: StopDecision | ''; note: string }
+  | { act: 'mark'; text: string; aircraft: number }
+  | { act: 'name flight'; number: string; crew: string; note: string }
+  | { act: 'close flight' };
+
+/** Ground time between ticks when nothing arrives. */
+export const TICK = 20_000;

@@ -1,0 +1,78 @@
+/**
+ * One thing wrong with a file somebody wrote: collected, never thrown one by one, so that a person sees all of them at
+ * once. Every code the product can report is in `findingCodes`; README.md lists the same ones.
+ */
+export interface Finding {
+  code: FindingCode;
+  file: string;
+  /** 1-based; 0 when the trouble is the whole file */
+  line: number;
+  /** 1-based; 0 when the trouble is the whole line */
+  column: number;
+  /** what stands there, as written */
+  found: string;
+  /** what was expected instead */
+  expected: string;
+  /** how to mend it, when there is a likely way */
+  hint?: string;
+}
+
+export const findingCodes = {
+  'file-missing': 'a file the mission folder needs is not there or cannot be read',
+  'yaml-syntax': 'not well-formed YAML',
+  'wrong-shape': 'a value of the wrong type, a missing or an unknown key',
+  'duplicate-name': 'two things of one kind bear one name',
+  'unknown-name': 'a name that nothing defines',
+  'unknown-unit': 'a unit that the unit table lacks',
+  'unit-clash': 'two quantities of different dimension are combined',
+  'formula-syntax': 'a formula that cannot be read',
+  'formula-arguments': 'a function is given the wrong arguments',
+  'formula-cycle': 'derived parameters that depend on each other in a circle',
+  'formula-undefined': 'an operation that can never have a value',
+  'calibration-unusable': 'a calibration that cannot be computed',
+  'limit-order': 'limit values or levels in an order that makes no sense',
+  'bad-value': 'a number or text outside what is allowed',
+  'mapping-unusable': 'a mapping file that does not fit the file it maps',
+  'import-line': 'a line of an imported file that cannot be read',
+} as const;
+
+export type FindingCode = keyof typeof findingCodes;
+
+/** `file:line:column: code: found X, expected Y (hint)`, the form every command prints. */
+export function findingText(finding: Finding): string {
+  const place = [finding.file, finding.line || '', finding.column || ''].filter((part) => part !== '').join(':');
+  const hint = finding.hint ? ` (${finding.hint})` : '';
+  return `${place}: ${finding.code}: found ${finding.found}, expected ${finding.expected}${hint}`;
+}
+
+/** A value, or all that is wrong with where it came from. */
+export type Checked<T> = { value: T; findings: [] } | { value: undefined; findings: Finding[] };
+
+/** Nearest of `names` to a misspelt one (edit distance at most a third of its length), for a hint. */
+export function nearestName(name: string, names: Iterable<string>): string | undefined {
+  let best: string | undefined;
+  let bestDistance = Math.max(1, Math.floor(name.length / 3)) + 1;
+  for (const candidate of names) {
+    const distance = editDistance(name.toLowerCase(), candidate.toLowerCase(), bestDistance);
+    if (distance < bestDistance) {
+      best = candidate;
+      bestDistance = distance;
+    }
+  }
+  return best;
+}
+
+/** Levenshtein distance; gives up at `ceiling`. */
+function editDistance(a: string, b: string, ceiling: number): number {
+  if (Math.abs(a.length - b.length) >= ceiling) return ceiling;
+  let previous = Array.from({ length: b.length + 1 }, (_, j) => j);
+  for (let i = 1; i <= a.length; i++) {
+    const current = [i];
+    for (let j = 1; j <= b.length; j++) {
+      const substitute = (previous[j - 1] as number) + (a[i - 1] === b[j - 1] ? 0 : 1);
+      current[j] = Math.min(substitute, (previous[j] as number) + 1, (current[j - 1] as number) + 1);
+    }
+    previous = current;
+  }
+  return previous[b.length] as number;
+}

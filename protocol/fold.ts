@@ -1,0 +1,113 @@
+/**
+ * What folds the flight log. Live, recovery, replay and tests all drive the same fold; it reads no clock, file, socket
+ * or chance. Recording and replay take a fold as an argument and know nothing of what is inside.
+ */
+import type { AlarmDefinition, AlarmEvent, AlarmState } from './alarm.ts';
+import type { Batch, FrameSpan } from './batch.ts';
+import type { Entry } from './entry.ts';
+import type { Mission } from './mission.ts';
+import type { StopCallState } from './stop-call.ts';
+import type { AircraftTime, GroundTime } from './time.ts';
+
+/** What one step, or several gathered ones, brought. Owned by the fold; valid until its next step or flush. */
+export interface Outputs {
+  /** batches of samples, at most one a rate group */
+  batches: Batch[];
+  /** frames behind the batches */
+  frames: FrameSpan;
+  /** lines for the alarm list, in order */
+  alarms: AlarmEvent[];
+  /** stop calls, marks, flight name changed */
+  roomChanged: boolean;
+  /** answers to actions, refusals included */
+  results: { person: string; request: number; accepted: boolean; reason: string }[];
+  /** aircraft time jumped, or a new mission: what was shown before does not continue */
+  discontinuity: boolean;
+}
+
+export interface Fold {
+  /**
+   * Takes one entry. A fold may gather frames and put out nothing until `flush`, a full batch, or an entry whose effect
+   * depends on order; the sum of all outputs is the same however entries are gathered.
+   */
+  step(entry: Entry): Outputs;
+  /** Puts out what is gathered. */
+  flush(): Outputs;
+  /** State after everything folded so far; call `flush` first. Plain data and typed arrays, to be serialized at once. */
+  save(): unknown;
+  /** Takes a state that `save` made, under the same mission; throws when it does not fit. */
+  restore(state: unknown): void;
+}
+
+/** One receiver as the fold knows it. Times in ground time. */
+export interface ReceiverView {
+  name: string;
+  state: 'receiving' | 'silent' | 'never';
+  frames: number;
+  damaged: number;
+  missed: number;
+  chosen: number;
+  quality: number;
+  /** ground time of its last good frame; 0 = never */
+  lastGround: GroundTime;
+}
+
+/** The merged stream as the fold knows it. */
+export interface StreamView {
+  state: 'receiving' | 'silent' | 'never';
+  /** frames chosen, counters skipped, frames another receiver had brought, frames too late to use */
+  frames: number;
+  lost: number;
+  duplicates: number;
+  late: number;
+  /** messages that failed their checksum or shape, and those of another stream or schema */
+  damaged: number;
+  foreign: number;
+  samples: number;
+  lastGround: GroundTime;
+  /** aircraft time of the newest chosen frame */
+  lastAircraft: AircraftTime;
+  softwareId: string;
+  configurationId: string;
+  idsMatch: boolean;
+}
+
+export interface MarkView {
+  aircraft: AircraftTime;
+  ground: GroundTime;
+  person: string;
+  text: string;
+}
+
+/** What the room is shown besides samples. Read at any time between steps; owned by the fold. */
+export interface RoomView {
+  /** every alarm that was raised in this flight, newest change first */
+  alarms: { definition: AlarmDefinition; state: AlarmState }[];
+  calls: StopCallState[];
+  /** newest first */
+  marks: MarkView[];
+  flight: { number: string; crew: string; note: string; closed: boolean };
+  receivers: ReceiverView[];
+  stream: StreamView;
+}
+
+/** The newest sample of every column, by column number (protocol/mission.ts, `columnIds`). */
+export interface LatestView {
+  value: Float64Array;
+  /** as of the newest entry: a parameter that went stale says so here */
+  validity: Uint8Array;
+  /** times of that sample and of the frame that brought it; 0 = none yet */
+  aircraft: Float64Array;
+  ground: Float64Array;
+}
+
+/** The fold a station shows to the room. */
+export interface RoomFold extends Fold {
+  /** undefined until the first configuration entry */
+  readonly mission: Mission | undefined;
+  /** ground time of the newest entry, aircraft time of the newest sample; 0 before */
+  readonly ground: GroundTime;
+  readonly aircraft: AircraftTime;
+  readonly latest: LatestView;
+  room(): RoomView;
+}

@@ -1,0 +1,101 @@
+/** The mission baseline: everything a flight is watched by, loaded and checked. Serializable as JSON. */
+import type { Limit } from './limit.ts';
+import { type CountFormat, type Derived, formatBytes, type Parameter, type RateGroup } from './parameter.ts';
+import type { Position } from './role.ts';
+import type { BriefedWords } from './stop-call.ts';
+
+export interface Person {
+  /** short id, unique; what entries carry */
+  id: string;
+  name: string;
+  position: Position;
+}
+
+export interface MissionReceiver {
+  name: string;
+}
+
+export interface Mission {
+  /** SHA-256 (hexadecimal) of all that follows but the pages */
+  baselineId: string;
+  name: string;
+  /** stream id the frames must carry */
+  stream: string;
+  aircraft: { name: string; softwareId: string; configurationId: string };
+  receivers: MissionReceiver[];
+  people: Person[];
+  words: BriefedWords;
+  groups: RateGroup[];
+  parameters: Parameter[];
+  derived: Derived[];
+  limits: Limit[];
+  pages: Page[];
+}
+
+/** A page of the display: rows of elements, top to bottom. */
+export interface Page {
+  id: string;
+  title: string;
+  /** positions it is meant for; empty = all */
+  positions: string[];
+  rows: PageRow[];
+}
+
+export interface PageRow {
+  /** share of the page height */
+  height: number;
+  elements: PageElement[];
+}
+
+export interface PageElement {
+  kind: 'strip chart' | 'tape' | 'dial' | 'number' | 'attitude' | 'states';
+  title?: string;
+  /** parameter ids; attitude takes pitch, roll, heading in this order */
+  parameters: string[];
+  /** scale ends; default: the physical range */
+  range?: [number, number];
+  /** seconds across a strip chart; default 60 */
+  span?: number;
+  /** share of the row width; default 1 */
+  width?: number;
+}
+
+/** All columns in order: received parameters, then derived ones. */
+export function columnIds(mission: Mission): string[] {
+  return [...mission.parameters.map((p) => p.id), ...mission.derived.map((d) => d.id)];
+}
+
+/** Rate group number of every column; a derived one has the group of what drives it. Throws on an unknown name. */
+export function columnGroups(mission: Mission): number[] {
+  const numbers = new Map(mission.groups.map((group, i) => [group.id, i]));
+  const groupOf = new Map<string, number>();
+  const result: number[] = [];
+  for (const parameter of mission.parameters) {
+    const group = numbers.get(parameter.group);
+    if (group === undefined)
+      throw new Error(`parameter ${parameter.id} names the unknown rate group ${parameter.group}`);
+    groupOf.set(parameter.id, group);
+    result.push(group);
+  }
+  const left = new Map(mission.derived.map((derived) => [derived.id, derived.drivenBy]));
+  const resolve = (name: string, depth: number): number => {
+    const known = groupOf.get(name) ?? (left.has(name) ? undefined : numbers.get(name));
+    if (known !== undefined) return known;
+    const driver = left.get(name);
+    if (driver === undefined || depth > left.size) throw new Error(`nothing drives ${name}`);
+    const group = resolve(driver, depth + 1);
+    groupOf.set(name, group);
+    return group;
+  };
+  for (const derived of mission.derived) result.push(resolve(derived.id, 0));
+  return result;
+}
+
+/** The parameters of a rate group that travel on the wire, in wire order: wider formats first, then file order. */
+export function wireOrder(mission: Mission, group: string): Parameter[] {
+  return mission.parameters
+    .filter((parameter) => parameter.group === group && parameter.format !== undefined)
+    .map((parameter, i) => ({ parameter, i, bytes: formatBytes[parameter.format as CountFormat] }))
+    .sort((a, b) => b.bytes - a.bytes || a.i - b.i)
+    .map(({ parameter }) => parameter);
+}

@@ -1,0 +1,45 @@
+/**
+ * Who may do what: the one table, consulted by the fold and by nothing else that decides. A display uses it only to
+ * grey out what would be refused. Sources: the roles of a telemetry room (common practice).
+ */
+export const positions = [
+  'test director',
+  'test conductor',
+  'flight control',
+  'engine',
+  'rotor and loads',
+  'handling qualities',
+  'range safety',
+  'instrumentation',
+  'configuration',
+] as const;
+export type Position = (typeof positions)[number];
+
+export const actionNames = [
+  'acknowledge',
+  'call stop class 1',
+  'call stop class 2',
+  'step stop call',
+  'close stop call',
+  'mark',
+  'name flight',
+  'close flight',
+] as const;
+export type ActionName = (typeof actionNames)[number];
+
+const everyone: readonly Position[] = positions;
+
+export const mayDo: Record<ActionName, readonly Position[]> = {
+  acknowledge: everyone,
+  'call stop class 1': everyone,
+  // others go through the test conductor
+  'call stop class 2': ['test director', 'test conductor'],
+  'step stop call': ['test director', 'test conductor'],
+  'close stop call': ['test director'],
+  mark: everyone,
+  'name flight': ['test director', 'test conductor'],
+  'close flight': ['test director', 'test conductor'],
+};
+
+export const isAllowed = (position: string, action: ActionName): boolean =>
+  (mayDo[action] as readonly string[]).includes(position);

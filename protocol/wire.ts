@@ -1,0 +1,218 @@
+/**
+ * The only door to generated/: messages to bytes and back. Every byte from outside is read here, under named caps, so
+ * that what comes out can be trusted to have its declared shape.
+ */
+import protobuf from 'protobufjs/minimal.js';
+import { crc32c } from './checksum.ts';
+import type { Action, Entry } from './entry.ts';
+import { groundchase } from './generated/wire.js';
+import type { Mission } from './mission.ts';
+import type { StopDecision, StopStepName } from './stop-call.ts';
+import { groundTime } from './time.ts';
+
+// Times are integer microseconds below 2^53, so numbers carry them exactly; larger values are refused by `isTime`.
+protobuf.util.Long = undefined as unknown as typeof protobuf.util.Long;
+protobuf.configure();
+protobuf.Reader.recursionLimit = 8;
+
+const downlink = groundchase.downlink.v1;
+const log = groundchase.log.v1;
+const display = groundchase.display.v1;
+
+export type ReceiverEnvelope = groundchase.downlink.v1.ReceiverEnvelope;
+export type Frame = groundchase.downlink.v1.Frame;
+export type Body = groundchase.downlink.v1.Body;
+export type RateGroupSamples = groundchase.downlink.v1.RateGroup;
+export type ToStation = groundchase.display.v1.ToStation.$Properties;
+export type ToDisplay = groundchase.display.v1.ToDisplay.$Properties;
+export type WireUpdate = groundchase.display.v1.Update.$Properties;
+export type WireRoom = groundchase.display.v1.Room.$Properties;
+export type WireTrace = groundchase.display.v1.Trace.$Properties;
+export type WireLatest = groundchase.display.v1.Latest.$Properties;
+export type WireAlarm = groundchase.display.v1.Alarm.$Properties;
+export type WireCall = groundchase.display.v1.Call.$Properties;
+export type WireReceiver = groundchase.display.v1.Receiver.$Properties;
+export type WireStream = groundchase.display.v1.StreamState.$Properties;
+export type WireRecording = groundchase.display.v1.RecordingState.$Properties;
+export type WirePlayback = groundchase.display.v1.PlaybackState.$Properties;
+export type Playback = groundchase.display.v1.Playback.$Properties;
+
+/** Version of downlink.proto that this build writes and reads. */
+export const SCHEMA_VERSION = 1;
+
+/** What the doors refuse. Units: bytes, or counts. */
+export const caps = {
+  /** one telemetry message; a UDP datagram can hold 65,507 */
+  envelopeBytes: 1 << 20,
+  /** rate groups in one frame */
+  groups: 256,
+  /** samples of one rate group in one frame */
+  samples: 1 << 16,
+  /** one message from a display */
+  toStationBytes: 64 << 10,
+  /** columns one display may subscribe */
+  columns: 8192,
+  /** one block of the flight log, decompressed */
+  blockBytes: 64 << 20,
+  /** any text a person types */
+  text: 2000,
+};
+
+/** Bytes that cannot be read; the message says why. */
+export class WireError extends Error {
+  override name = 'WireError';
+}
+
+function guarded<T>(what: string, bytes: Uint8Array, cap: number, read: (bytes: Uint8Array) => T): T {
+  if (bytes.length > cap) throw new WireError(`${what}: ${bytes.length} bytes, at most ${cap} expected`);
+  try {
+    return read(bytes);
+  } catch (error) {
+    throw new WireError(`${what}: ${(error as Error).message}`);
+  }
+}
+
+export const encodeEnvelope = (receiver: string, quality: number, frame: Uint8Array): Uint8Array =>
+  downlink.ReceiverEnvelope.encode({ receiver, quality, frame }).finish();
+
+export const decodeEnvelope = (bytes: Uint8Array): ReceiverEnvelope =>
+  guarded('receiver envelope', bytes, caps.envelopeBytes, (b) => downlink.ReceiverEnvelope.decode(b));
+
+/** Serializes a body and wraps it in a frame with its checksum. */
+export function encodeFrame(body: groundchase.downlink.v1.Body.$Properties): Uint8Array {
+  const bytes = downlink.Body.encode(body).finish();
+  return downlink.Frame.encode({ schemaVersion: SCHEMA_VERSION, bodyCrc32c: crc32c(bytes), body: bytes }).finish();
+}
+
+export const decodeFrame = (bytes: Uint8Array): Frame =>
+  guarded('frame', bytes, caps.envelopeBytes, (b) => downlink.Frame.decode(b));
+
+/** The columns in the result are views of `bytes`. */
+export const decodeBody = (bytes: Uint8Array): Body =>
+  guarded('frame body', bytes, caps.envelopeBytes, (b) => {
+    const body = downlink.Body.decode(b);
+    if (body.groups.length > caps.groups) throw new Error(`${body.groups.length} rate groups, at most ${caps.groups}`);
+    return body;
+  });
+
+export const encodeToDisplay = (message: ToDisplay): Uint8Array => display.ToDisplay.encode(message).finish();
+export const decodeToDisplay = (bytes: Uint8Array): groundchase.display.v1.ToDisplay =>
+  guarded('message to the display', bytes, caps.blockBytes, (b) => display.ToDisplay.decode(b));
+export const encodeToStation = (message: ToStation): Uint8Array => display.ToStation.encode(message).finish();
+export const decodeToStation = (bytes: Uint8Array): groundchase.display.v1.ToStation =>
+  guarded('message to the station', bytes, caps.toStationBytes, (b) => display.ToStation.decode(b));
+
+type WireAction = groundchase.log.v1.Action.$Properties;
+
+export function actionToWire(action: Action): WireAction {
+  switch (action.act) {
+    case 'acknowledge':
+      return { acknowledge: { alarm: action.alarm } };
+    case 'stop call': {
+      const { stopClass, word, reason, caller, alarm } = action;
+      return { stopCall: { stopClass, word, reason, caller, alarm } };
+    }
+    case 'stop step': {
+      const { call, step, decision, note } = action;
+      return { stopStep: { call, step, decision, note } };
+    }
+    case 'mark':
+      return { mark: { text: action.text, aircraftUs: action.aircraft } };
+    case 'name flight':
+      return { nameFlight: { number: action.number, crew: action.crew, note: action.note } };
+    case 'close flight':
+      return { closeFlight: {} };
+  }
+}
+
+/** Throws a WireError when no action is set or a text is too long. */
+export function actionFromWire(wire: WireAction | null | undefined): Action {
+  const text = (value: string | null | undefined): string => {
+    const result = value ?? '';
+    if (result.length > caps.text)
+      throw new WireError(`text of ${result.length} characters, at most ${caps.text} expected`);
+    return result;
+  };
+  if (wire?.acknowledge) return { act: 'acknowledge', alarm: text(wire.acknowledge.alarm) };
+  if (wire?.stopCall) {
+    const call = wire.stopCall;
+    return {
+      act: 'stop call',
+      stopClass: call.stopClass ?? 0,
+      word: text(call.word),
+      reason: text(call.reason),
+      caller: text(call.caller),
+      alarm: text(call.alarm),
+    };
+  }
+  if (wire?.stopStep) {
+    const step = wire.stopStep;
+    return {
+      act: 'stop step',
+      call: step.call ?? 0,
+      step: text(step.step) as StopStepName,
+      decision: text(step.decision) as StopDecision | '',
+      note: text(step.note),
+    };
+  }
+  if (wire?.mark) return { act: 'mark', text: text(wire.mark.text), aircraft: wire.mark.aircraftUs ?? 0 };
+  if (wire?.nameFlight) {
+    const flight = wire.nameFlight;
+    return { act: 'name flight', number: text(flight.number), crew: text(flight.crew), note: text(flight.note) };
+  }
+  if (wire?.closeFlight) return { act: 'close flight' };
+  throw new WireError('action: none set');
+}
+
+type WireEntry = groundchase.log.v1.Entry.$Properties;
+
+function entryToWire(entry: Entry): WireEntry {
+  const groundUs = entry.ground;
+  switch (entry.kind) {
+    case 'frame':
+      return { groundUs, frame: { input: entry.input, bytes: entry.bytes } };
+    case 'tick':
+      return { groundUs, tick: {} };
+    case 'configuration': {
+      const missionJson = JSON.stringify(entry.mission);
+      return { groundUs, configuration: { baselineId: entry.mission.baselineId, missionJson, files: entry.files } };
+    }
+    case 'action': {
+      const { person, position, request } = entry;
+      return { groundUs, action: { person, position, request, action: actionToWire(entry.action) } };
+    }
+  }
+}
+
+function entryFromWire(wire: WireEntry): Entry {
+  const ground = groundTime(wire.groundUs ?? 0);
+  if (wire.frame) {
+    return { kind: 'frame', ground, input: wire.frame.input ?? '', bytes: wire.frame.bytes ?? new Uint8Array(0) };
+  }
+  if (wire.tick) return { kind: 'tick', ground };
+  if (wire.configuration) {
+    const mission = JSON.parse(wire.configuration.missionJson ?? '') as Mission;
+    const files = (wire.configuration.files ?? []).map((file) => ({ name: file.name ?? '', text: file.text ?? '' }));
+    return { kind: 'configuration', ground, mission, files };
+  }
+  if (wire.action) {
+    const { person, position, request, action } = wire.action;
+    return {
+      kind: 'action',
+      ground,
+      person: person ?? '',
+      position: position ?? '',
+      request: request ?? 0,
+      action: actionFromWire(action),
+    };
+  }
+  throw new WireError('entry: no kind set');
+}
+
+/** A run of entries as one protobuf message, before compression. */
+export const encodeEntries = (entries: readonly Entry[]): Uint8Array =>
+  log.EntryBlock.encode({ entries: entries.map(entryToWire) }).finish();
+
+/** Inverse of `encodeEntries`. Frame bytes are views of `bytes`. */
+export const decodeEntries = (bytes: Uint8Array): Entry[] =>
+  guarded('log block', bytes, caps.blockBytes, (b) => log.EntryBlock.decode(b).entries.map(entryFromWire));
