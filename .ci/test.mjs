@@ -1,0 +1,72 @@
+// What `npm test` runs once the checkout is ready: types, lint, import rules, tests. Each of the first three counts as
+// one check. Words after `npm test --` choose test files and go to vitest alone. The last line of output is
+// `N passed, N failed`.
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+
+const root = join(dirname(fileURLToPath(import.meta.url)), '..');
+const chosen = process.argv.slice(2);
+const folders = ['protocol', 'station', 'replay', 'display', 'test'];
+/** Longest time the tests together may take, milliseconds: a hang must end as a failure. */
+const longest = 20 * 60_000;
+
+let passed = 0;
+let failed = 0;
+
+function run(words, limit) {
+  return spawnSync(process.execPath, words, { cwd: root, stdio: 'inherit', timeout: limit, killSignal: 'SIGKILL' });
+}
+
+function check(name, ...words) {
+  const good = run(words).status === 0;
+  if (good) passed++;
+  else failed++;
+  console.log(`${good ? 'passed' : 'FAILED'}: ${name}`);
+}
+
+function tests() {
+  const folder = mkdtempSync(join(tmpdir(), 'groundchase-test-'));
+  const file = join(folder, 'result.json');
+  const vitest = join('node_modules', 'vitest', 'vitest.mjs');
+  const { status } = run(
+    [vitest, 'run', '--reporter=default', '--reporter=json', `--outputFile=${file}`, ...chosen],
+    longest,
+  );
+  let result = { testResults: [] };
+  try {
+    result = JSON.parse(readFileSync(file, 'utf8'));
+  } catch {
+    console.log('the test run ended without a result');
+  }
+  rmSync(folder, { recursive: true, force: true });
+  const failedBefore = failed;
+  for (const { assertionResults, status: fileStatus, name } of result.testResults) {
+    const count = (wanted) => assertionResults.filter((test) => test.status === wanted).length;
+    passed += count('passed');
+    failed += count('failed');
+    // a file that could not even be loaded
+    if (fileStatus === 'failed' && count('failed') === 0) failed++;
+    for (const test of assertionResults)
+      if (!['passed', 'failed'].includes(test.status)) console.log(`${test.status}: ${name}: ${test.fullName}`);
+  }
+  // errors outside any test
+  if (status !== 0 && failed === failedBefore) failed++;
+}
+
+if (chosen.length === 0) {
+  check('types', 'node_modules/typescript/bin/tsc', '-p', '.');
+  check('lint and format', 'node_modules/@biomejs/biome/bin/biome', 'check', '.');
+  check(
+    'import rules',
+    'node_modules/dependency-cruiser/bin/dependency-cruise.mjs',
+    '--config',
+    '.dependency-cruiser.cjs',
+    ...folders,
+  );
+}
+tests();
+console.log(`${passed} passed, ${failed} failed`);
+process.exitCode = failed > 0 || passed === 0 ? 1 : 0;
