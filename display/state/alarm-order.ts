@@ -1,0 +1,55 @@
+/** Which alarm a person must see first, and what the alarms say of one parameter. */
+import { type Level, levels } from '../../protocol/limit.ts';
+import type { RoomAlarm } from './room.ts';
+
+export const levelRank = (level: Level): number => levels.indexOf(level);
+
+/** An alarm asks for attention at a position until that position has acknowledged it. */
+export const needsAcknowledge = (alarm: RoomAlarm, position: string): boolean =>
+  alarm.held && !alarm.acknowledgedBy.includes(position);
+
+/** Held first; among them unacknowledged first; then the higher level, aircraft before data, the newer. */
+export function orderAlarms(alarms: readonly RoomAlarm[], position: string): RoomAlarm[] {
+  const weight = (alarm: RoomAlarm): number => (alarm.held ? 2 : 0) + (needsAcknowledge(alarm, position) ? 1 : 0);
+  return [...alarms].sort(
+    (a, b) =>
+      weight(b) - weight(a) ||
+      levelRank(b.level) - levelRank(a.level) ||
+      (a.family === b.family ? 0 : a.family === 'aircraft' ? -1 : 1) ||
+      b.aircraft - a.aircraft ||
+      b.ground - a.ground ||
+      (a.id < b.id ? -1 : 1),
+  );
+}
+
+/** What the limits of one parameter say now. */
+export interface Standing {
+  /** highest level that is outside, or held after it cleared; undefined: none */
+  level: Level | undefined;
+  /** true while the value is beyond the limit at this moment */
+  outside: boolean;
+  cannotTell: boolean;
+  acknowledged: boolean;
+}
+
+/** By parameter id; a parameter without a held alarm is not in it. */
+export function standings(alarms: readonly RoomAlarm[], position: string): Map<string, Standing> {
+  const result = new Map<string, Standing>();
+  for (const alarm of alarms) {
+    const known = alarm.held || alarm.condition === 'cannot tell';
+    if (alarm.parameter === '' || !known) continue;
+    const standing = result.get(alarm.parameter) ?? {
+      level: undefined,
+      outside: false,
+      cannotTell: false,
+      acknowledged: true,
+    };
+    if (alarm.condition === 'cannot tell') standing.cannotTell = true;
+    if (alarm.condition === 'outside') standing.outside = true;
+    if (alarm.held && (!standing.level || levelRank(alarm.level) > levelRank(standing.level)))
+      standing.level = alarm.level;
+    if (needsAcknowledge(alarm, position)) standing.acknowledged = false;
+    result.set(alarm.parameter, standing);
+  }
+  return result;
+}

@@ -1,0 +1,230 @@
+/**
+ * What this display knows of the flight now: mission, values, traces, room, link. Plain data; messages write into it,
+ * elements and instruments read it. It has no clock: times of this machine (milliseconds, never going back) come in as
+ * arguments.
+ */
+import type { Mission } from '../../protocol/mission.ts';
+import { Validity } from '../../protocol/validity.ts';
+import type { WireRoom, WireUpdate } from '../../protocol/wire.ts';
+import { type Standing, standings } from './alarm-order.ts';
+import { type Declared, declareColumns } from './declared.ts';
+import { type Reading, readingOf } from './reading.ts';
+import { emptyRoom, type Room, roomFrom } from './room.ts';
+import { Trace } from './trace.ts';
+
+/** What listeners can wait for. `samples` fires with every update: only what draws every frame should listen. */
+export type Topic = 'mission' | 'room' | 'link' | 'samples' | 'answer';
+
+export interface Session {
+  mode: string;
+  person: string;
+  personName: string;
+  position: string;
+  may: string[];
+  station: string;
+}
+
+export interface Answer {
+  request: number;
+  accepted: boolean;
+  reason: string;
+}
+
+/** Silence after which every value on this display is old, milliseconds. */
+export const SILENT_AFTER = 500;
+
+export class Flight {
+  mission: Mission | undefined;
+  columns: Declared[] = [];
+  columnOf = new Map<string, number>();
+  session: Session = { mode: '', person: '', personName: '', position: '', may: [], station: '' };
+  room: Room = emptyRoom();
+  standings: Map<string, Standing> = new Map();
+
+  /** newest value, validity code and age of every column; ages as of `latestAt` */
+  latestValue = new Float64Array(0);
+  latestValidity = new Uint8Array(0);
+  /** microseconds of ground time between the sample's receipt and the update */
+  latestAge = new Float64Array(0);
+  /** when the update came that brought it, milliseconds of this machine */
+  latestAt = new Float64Array(0);
+  traces: (Trace | undefined)[] = [];
+
+  /** aircraft time of the newest sample anywhere, and the station's ground time; microseconds, 0 before the first */
+  aircraft = 0;
+  ground = 0;
+  /** ground time when `aircraft` last moved on */
+  groundOfAircraft = 0;
+  epoch = -1;
+  epochUs = 0;
+  bucketUs = 40_000;
+  sequence = 0;
+  /** updates left out for this display since it opened */
+  skipped = 0;
+  /** counts updates, so that a drawing knows whether it is behind */
+  samplesVersion = 0;
+  roomVersion = 0;
+
+  link: 'connecting' | 'open' | 'down' = 'connecting';
+  /** when the station was last heard, milliseconds of this machine; -Infinity before */
+  heardAt = Number.NEGATIVE_INFINITY;
+  silent = true;
+  /** when the next try to reach the station is made, milliseconds of this machine */
+  retryAt = 0;
+  /** calls made while the station could not be reached, waiting to be logged */
+  waiting = 0;
+  lastAnswer: Answer | undefined;
+
+  #listeners = new Map<Topic, Set<() => void>>();
+
+  /** Gives back what ends the listening. */
+  listen(topic: Topic, listener: () => void): () => void {
+    const set = this.#listeners.get(topic) ?? new Set();
+    this.#listeners.set(topic, set);
+    set.add(listener);
+    return () => set.delete(listener);
+  }
+
+  tell(topic: Topic): void {
+    for (const listener of this.#listeners.get(topic) ?? []) listener();
+  }
+
+  setMission(mission: Mission): void {
+    this.mission = mission;
+    this.columns = declareColumns(mission);
+    this.columnOf = new Map(this.columns.map((declared) => [declared.id, declared.column]));
+    const size = this.columns.length;
+    this.latestValue = new Float64Array(size).fill(Number.NaN);
+    this.latestValidity = new Uint8Array(size).fill(Validity.none);
+    this.latestAge = new Float64Array(size).fill(Number.NaN);
+    this.latestAt = new Float64Array(size);
+    this.traces = [];
+    this.epoch = -1;
+    this.tell('mission');
+  }
+
+  declared(id: string): Declared | undefined {
+    const column = this.columnOf.get(id);
+    return column === undefined ? undefined : this.columns[column];
+  }
+
+  setSession(session: Session): void {
+    this.session = session;
+    this.#standing();
+    this.tell('room');
+  }
+
+  /** Only these columns are subscribed now: values of others are no longer renewed and must not look as if they were. */
+  keepOnly(columns: ReadonlySet<number>): void {
+    for (let column = 0; column < this.columns.length; column++) {
+      if (columns.has(column)) continue;
+      this.latestValue[column] = Number.NaN;
+      this.latestValidity[column] = Validity.none;
+      this.latestAge[column] = Number.NaN;
+      this.traces[column] = undefined;
+    }
+  }
+
+  applyUpdate(update: WireUpdate, now: number): void {
+    const epoch = update.epoch ?? 0;
+    if (epoch !== this.epoch) {
+      for (const trace of this.traces) trace?.clear();
+      this.epoch = epoch;
+    }
+    this.epochUs = update.epochUs ?? 0;
+    this.bucketUs = update.bucketUs || 40_000;
+    const aircraft = update.aircraftUs ?? 0;
+    this.ground = update.groundUs ?? 0;
+    if (aircraft !== this.aircraft) this.groundOfAircraft = this.ground;
+    this.aircraft = aircraft;
+    this.sequence = update.sequence ?? 0;
+    this.skipped += update.skipped ?? 0;
+    const first = update.firstBucket ?? 0;
+    const count = update.buckets ?? 0;
+    if (count > 0)
+      for (const wire of update.traces ?? []) {
+        const column = wire.column ?? 0;
+        const { low, high, validity } = wire;
+        if (column >= this.columns.length || !low || !high || !validity) continue;
+        if (low.length !== 4 * count || high.length !== 4 * count || validity.length !== count) continue;
+        const trace = this.traces[column] ?? new Trace();
+        this.traces[column] = trace;
+        trace.write(first, count, floats(low), floats(high), validity);
+      }
+    for (const latest of update.latest ?? []) {
+      const column = latest.column ?? 0;
+      if (column >= this.columns.length) continue;
+      this.latestValue[column] = latest.value ?? 0;
+      this.latestValidity[column] = latest.validity ?? 0;
+      this.latestAge[column] = latest.ageUs ?? 0;
+      this.latestAt[column] = now;
+    }
+    this.samplesVersion += 1;
+    this.heard(now);
+    this.tell('samples');
+  }
+
+  applyRoom(wire: WireRoom, now: number): void {
+    this.room = roomFrom(wire);
+    this.ground = Math.max(this.ground, this.room.ground);
+    this.#standing();
+    this.roomVersion += 1;
+    this.heard(now);
+    this.tell('room');
+  }
+
+  answer(answer: Answer): void {
+    this.lastAnswer = answer;
+    this.tell('answer');
+  }
+
+  heard(now: number): void {
+    this.heardAt = now;
+    if (this.silent) {
+      this.silent = false;
+      this.tell('link');
+    }
+  }
+
+  /** Looks whether the station has been silent too long; true when that changed. */
+  listenFor(now: number): boolean {
+    const silent = this.link !== 'open' || now - this.heardAt > SILENT_AFTER;
+    if (silent === this.silent) return false;
+    this.silent = silent;
+    this.tell('link');
+    return true;
+  }
+
+  setLink(link: Flight['link'], now: number): void {
+    this.link = link;
+    this.listenFor(now);
+    this.tell('link');
+  }
+
+  reading(column: number, now: number): Reading {
+    const age = (this.latestAge[column] as number) / 1e6 + (now - (this.latestAt[column] as number)) / 1e3;
+    return readingOf(
+      this.latestValue[column] as number,
+      this.latestValidity[column] as number,
+      age,
+      this.silent,
+      this.columns[column] as Declared,
+    );
+  }
+
+  /**
+   * Bucket number, with fraction, of the right edge of a chart. While no sample comes the edge moves on with ground
+   * time, so that silence is seen as a growing gap and not as a picture that stands still.
+   */
+  edgeBucket(): number {
+    const since = Math.max(0, this.ground - this.groundOfAircraft);
+    return Math.max(0, (this.aircraft + since - this.epochUs) / this.bucketUs);
+  }
+
+  #standing(): void {
+    this.standings = standings(this.room.alarms, this.session.position);
+  }
+}
+
+/** Bytes from the wire as floats; copied, since they may lie at an odd offset. */
+const floats = (bytes: Uint8Array): Float32Array => new Float32Array(bytes.slice().buffer);

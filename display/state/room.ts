@@ -1,0 +1,196 @@
+/** Everything of the room that is not samples, as plain data. */
+import type { Condition, Level } from '../../protocol/limit.ts';
+import type { StopDecision, StopStepName } from '../../protocol/stop-call.ts';
+import type { WireAlarm, WireCall, WireRoom } from '../../protocol/wire.ts';
+
+export interface RoomAlarm {
+  id: string;
+  level: Level;
+  family: 'aircraft' | 'data';
+  condition: Condition;
+  held: boolean;
+  acknowledgedBy: string[];
+  /** aircraft time of the sample that completed the persistence, ground time of its frame; microseconds */
+  aircraft: number;
+  ground: number;
+  cleared: number;
+  parameter: string;
+  value: number;
+  limit: number;
+  peak: number;
+  text: string;
+  firstAction: string;
+  watcher: string;
+}
+
+export interface RoomCallStep {
+  step: StopStepName;
+  person: string;
+  position: string;
+  ground: number;
+  aircraft: number;
+  note: string;
+}
+
+export interface RoomCall {
+  number: number;
+  stopClass: number;
+  word: string;
+  reason: string;
+  caller: string;
+  person: string;
+  step: StopStepName;
+  decision: StopDecision | '';
+  steps: RoomCallStep[];
+  alarm: string;
+}
+
+export interface Room {
+  ground: number;
+  aircraft: number;
+  alarms: RoomAlarm[];
+  calls: RoomCall[];
+  receivers: {
+    name: string;
+    state: string;
+    frames: number;
+    damaged: number;
+    missed: number;
+    chosen: number;
+    quality: number;
+    age: number;
+  }[];
+  stream: {
+    state: string;
+    frames: number;
+    lost: number;
+    duplicates: number;
+    late: number;
+    damaged: number;
+    foreign: number;
+    samples: number;
+    age: number;
+    offset: number;
+    softwareId: string;
+    configurationId: string;
+    idsMatch: boolean;
+    dropped: number;
+  };
+  recording: { state: string; file: string; bytes: number; hoursLeft: number; trouble: string };
+  playback: { playing: boolean; speed: number; position: number; length: number } | undefined;
+  marks: { aircraft: number; ground: number; person: string; text: string }[];
+  phase: string;
+  flight: { number: string; crew: string; note: string; closed: boolean };
+}
+
+const alarmFrom = (wire: WireAlarm): RoomAlarm => ({
+  id: wire.id ?? '',
+  level: (wire.level || 'advisory') as Level,
+  family: wire.family === 'data' ? 'data' : 'aircraft',
+  condition: (wire.condition || 'cannot tell') as Condition,
+  held: wire.held ?? false,
+  acknowledgedBy: [...(wire.acknowledgedBy ?? [])],
+  aircraft: wire.aircraftUs ?? 0,
+  ground: wire.groundUs ?? 0,
+  cleared: wire.clearedUs ?? 0,
+  parameter: wire.parameter ?? '',
+  value: wire.value ?? Number.NaN,
+  limit: wire.limit ?? Number.NaN,
+  peak: wire.peak ?? Number.NaN,
+  text: wire.text ?? '',
+  firstAction: wire.firstAction ?? '',
+  watcher: wire.watcher ?? '',
+});
+
+const callFrom = (wire: WireCall): RoomCall => ({
+  number: wire.number ?? 0,
+  stopClass: wire.stopClass ?? 1,
+  word: wire.word ?? '',
+  reason: wire.reason ?? '',
+  caller: wire.caller ?? '',
+  person: wire.person ?? '',
+  step: (wire.step || 'called') as StopStepName,
+  decision: (wire.decision ?? '') as StopDecision | '',
+  alarm: wire.alarm ?? '',
+  steps: (wire.steps ?? []).map((step) => ({
+    step: (step.step || 'called') as StopStepName,
+    person: step.person ?? '',
+    position: step.position ?? '',
+    ground: step.groundUs ?? 0,
+    aircraft: step.aircraftUs ?? 0,
+    note: step.note ?? '',
+  })),
+});
+
+export function roomFrom(wire: WireRoom): Room {
+  const stream = wire.stream ?? {};
+  const recording = wire.recording ?? {};
+  const { playback, flight } = wire;
+  return {
+    ground: wire.groundUs ?? 0,
+    aircraft: wire.aircraftUs ?? 0,
+    alarms: (wire.alarms ?? []).map(alarmFrom),
+    calls: (wire.calls ?? []).map(callFrom),
+    receivers: (wire.receivers ?? []).map((r) => ({
+      name: r.name ?? '',
+      state: r.state || 'never',
+      frames: r.frames ?? 0,
+      damaged: r.damaged ?? 0,
+      missed: r.missed ?? 0,
+      chosen: r.chosen ?? 0,
+      quality: r.quality ?? 0,
+      age: r.ageUs ?? 0,
+    })),
+    stream: {
+      state: stream.state || 'never',
+      frames: stream.frames ?? 0,
+      lost: stream.lost ?? 0,
+      duplicates: stream.duplicates ?? 0,
+      late: stream.late ?? 0,
+      damaged: stream.damaged ?? 0,
+      foreign: stream.foreign ?? 0,
+      samples: stream.samples ?? 0,
+      age: stream.ageUs ?? 0,
+      offset: stream.offsetUs ?? 0,
+      softwareId: stream.softwareId ?? '',
+      configurationId: stream.configurationId ?? '',
+      idsMatch: stream.idsMatch ?? false,
+      dropped: stream.dropped ?? 0,
+    },
+    recording: {
+      state: recording.state || 'none',
+      file: recording.file ?? '',
+      bytes: recording.bytes ?? 0,
+      hoursLeft: recording.hoursLeft ?? 0,
+      trouble: recording.trouble ?? '',
+    },
+    playback: playback
+      ? {
+          playing: playback.playing ?? false,
+          speed: playback.speed ?? 1,
+          position: playback.positionS ?? 0,
+          length: playback.lengthS ?? 0,
+        }
+      : undefined,
+    marks: (wire.marks ?? []).map((mark) => ({
+      aircraft: mark.aircraftUs ?? 0,
+      ground: mark.groundUs ?? 0,
+      person: mark.person ?? '',
+      text: mark.text ?? '',
+    })),
+    phase: wire.phase ?? '',
+    flight: {
+      number: flight?.number ?? '',
+      crew: flight?.crew ?? '',
+      note: flight?.note ?? '',
+      closed: flight?.closed ?? false,
+    },
+  };
+}
+
+/** The room before the station has said anything. */
+export const emptyRoom = (): Room => roomFrom({});
+
+/** The newest call that no decision has closed. */
+export const openCall = (room: Room): RoomCall | undefined =>
+  room.calls.filter((call) => call.step !== 'closed').sort((a, b) => b.number - a.number)[0];
