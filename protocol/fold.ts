@@ -11,7 +11,7 @@ import type { AircraftTime, GroundTime } from './time.ts';
 
 /** What one step, or several gathered ones, brought. Owned by the fold; valid until its next step or flush. */
 export interface Outputs {
-  /** batches of samples, at most one a rate group */
+  /** batches of samples in order; seldom more than one a rate group */
   batches: Batch[];
   /** frames behind the batches */
   frames: FrameSpan;

@@ -51,7 +51,7 @@ export interface ConditionChange {
   /** index of the limit in the mission, or of a data-quality condition after the limits */
   limit: number;
   condition: Condition;
-  /** the level reached; 0 when inside or cannot tell */
+  /** the level reached; 0 when not outside */
   level: LevelNumber;
   /** aircraft time of the sample that made the change */
   aircraft: AircraftTime;

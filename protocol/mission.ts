@@ -91,6 +91,25 @@ export function columnGroups(mission: Mission): number[] {
   return result;
 }
 
+/** Where a column stands: its rate group, and its place in `Batch.columns` of that group. */
+export interface ColumnPlace {
+  group: number;
+  place: number;
+}
+
+/** The place of every column by parameter id. Throws like `columnGroups`. */
+export function columnPlaces(mission: Mission): Map<string, ColumnPlace> {
+  const ids = columnIds(mission);
+  const taken = mission.groups.map(() => 0);
+  return new Map(
+    columnGroups(mission).map((group, column) => {
+      const place = taken[group] as number;
+      taken[group] = place + 1;
+      return [ids[column] as string, { group, place }];
+    }),
+  );
+}
+
 /** The parameters of a rate group that travel on the wire, in wire order: wider formats first, then file order. */
 export function wireOrder(mission: Mission, group: string): Parameter[] {
   return mission.parameters

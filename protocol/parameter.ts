@@ -58,6 +58,8 @@ export interface Parameter {
   frozenAfter?: number;
   /** decimals a person wants to see */
   decimals?: number;
+  /** where it is declared, for findings */
+  place?: { file: string; line: number; column: number };
 }
 
 /** A parameter computed from others. Its rate group is the one of the parameter or group that drives it. */

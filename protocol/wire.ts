@@ -2,18 +2,13 @@
  * The only door to generated/: messages to bytes and back. Every byte from outside is read here, under named caps, so
  * that what comes out can be trusted to have its declared shape.
  */
-import protobuf from 'protobufjs/minimal.js';
+import './plain-numbers.ts';
 import { crc32c } from './checksum.ts';
 import type { Action, Entry } from './entry.ts';
 import { groundchase } from './generated/wire.js';
 import type { Mission } from './mission.ts';
 import type { StopDecision, StopStepName } from './stop-call.ts';
 import { groundTime } from './time.ts';
-
-// Times are integer microseconds below 2^53, so numbers carry them exactly; larger values are refused by `isTime`.
-protobuf.util.Long = undefined as unknown as typeof protobuf.util.Long;
-protobuf.configure();
-protobuf.Reader.recursionLimit = 8;
 
 const downlink = groundchase.downlink.v1;
 const log = groundchase.log.v1;
