@@ -1,0 +1,295 @@
+/**
+ * Kind `level`: low and high values of one parameter, each a bound with persistence and hysteresis (persistence.ts).
+ *
+ * The limit's level is the highest of its active bounds; it is pending while none is active and a timer runs. A sample
+ * that is not usable makes it "cannot tell" and moves nothing; so does a `while` that is not usable. While the `while`
+ * is zero the limit is not in force: inside, with no timer and no active bound, whatever the value. Passing from beyond
+ * the high side to beyond the low one, or back, ends one exceedance and begins another.
+ */
+import type { Batch } from '../../../protocol/batch.ts';
+import { conditions, type LevelLimit, type LevelNumber, levels } from '../../../protocol/limit.ts';
+import type { AircraftTime } from '../../../protocol/time.ts';
+import { FIRST_UNUSABLE } from '../../../protocol/validity.ts';
+import { CLOSED, Gates, OPEN, UNKNOWN } from '../gate.ts';
+import { type Changes, type CheckContext, type KindRun, type Numbered, restoreArray } from '../kind.ts';
+import { Bounds, nextAbove, nextBelow } from '../persistence.ts';
+
+const INSIDE = conditions.indexOf('inside');
+const PENDING = conditions.indexOf('pending');
+const OUTSIDE = conditions.indexOf('outside');
+const CANNOT_TELL = conditions.indexOf('cannot tell');
+
+const HIGH_SIDE = 1;
+const LOW_SIDE = -1;
+
+export function compileLevel(limits: readonly Numbered<LevelLimit>[], context: CheckContext): KindRun {
+  for (const { limit } of limits) judge(limit, context);
+  return new LevelRun(limits, context);
+}
+
+class LevelRun implements KindRun {
+  /** rows of each rate group; a row is one limit, in the order of the mission */
+  private readonly byGroup: Int32Array[];
+  /** one slot a row: index of the limit in the mission */
+  private readonly index: Int32Array;
+  /** one slot a row: place of its parameter in the batch */
+  private readonly place: Int32Array;
+  /** one slot a row: number of its gate, -1 for none */
+  private readonly gate: Int32Array;
+  /** bounds of row r: `firstBound[r]` up to `firstBound[r + 1]`, highest level first */
+  private readonly firstBound: Int32Array;
+  /** one slot a bound: HIGH_SIDE or LOW_SIDE, by which the value is multiplied; and its level number */
+  private readonly side: Float64Array;
+  private readonly level: Uint8Array;
+  private readonly bounds: Bounds;
+  private readonly gates = new Gates();
+  /** one slot a row: what it said last, as an index in `conditions` */
+  private readonly condition: Uint8Array;
+  /** one slot a row: bound of the exceedance it told of, also while it cannot tell; -1 for none */
+  private readonly told: Int32Array;
+  /** one slot a row: usable values from steadyLow to steadyHigh change nothing; empty while a timer runs or it cannot tell */
+  private readonly steadyLow: Float64Array;
+  private readonly steadyHigh: Float64Array;
+
+  constructor(limits: readonly Numbered<LevelLimit>[], context: CheckContext) {
+    const rows = limits.length;
+    const sides = limits.map(({ limit }) => boundsOf(limit));
+    this.index = Int32Array.from(limits, ({ index }) => index);
+    this.place = Int32Array.from(limits, ({ watched }) => watched.place);
+    this.gate = Int32Array.from(limits, ({ gate, watched }) =>
+      gate ? this.gates.add(gate, watched.group, context.staleAfter[gate.group] as number) : -1,
+    );
+    this.byGroup = context.staleAfter.map((_, g) =>
+      Int32Array.from(limits.flatMap(({ watched }, row) => (watched.group === g ? [row] : []))),
+    );
+    this.firstBound = new Int32Array(rows + 1);
+    const all = sides.flat();
+    this.side = Float64Array.from(all, (bound) => bound.side);
+    this.level = Uint8Array.from(all, (bound) => bound.level);
+    this.bounds = new Bounds(all.length);
+    let b = 0;
+    limits.forEach(({ limit }, row) => {
+      for (const { side, value } of sides[row] as BoundSetting[]) {
+        this.bounds.edge[b] = side * value;
+        this.bounds.clear[b] = side * value - limit.hysteresis;
+        this.bounds.duration[b] = limit.persistence;
+        b++;
+      }
+      this.firstBound[row + 1] = b;
+    });
+    this.condition = new Uint8Array(rows).fill(CANNOT_TELL);
+    this.told = new Int32Array(rows).fill(-1);
+    this.steadyLow = new Float64Array(rows).fill(Infinity);
+    this.steadyHigh = new Float64Array(rows).fill(-Infinity);
+  }
+
+  run(batches: readonly (Batch | undefined)[], changes: Changes): void {
+    this.gates.run(batches);
+    const { byGroup, place, gate, condition, steadyLow, steadyHigh } = this;
+    for (let g = 0; g < byGroup.length; g++) {
+      const batch = batches[g];
+      if (!batch || batch.length === 0) continue;
+      const rows = byGroup[g] as Int32Array;
+      const { low, high, worst } = batch;
+      for (let k = 0; k < rows.length; k++) {
+        const row = rows[k] as number;
+        const p = place[row] as number;
+        const gateNumber = gate[row] as number;
+        const gated = gateNumber < 0 ? OPEN : this.gates.summaryOf(gateNumber);
+        if (
+          (gated & UNKNOWN) === 0 &&
+          ((gated & CLOSED) === 0 || condition[row] === INSIDE) &&
+          ((gated & OPEN) === 0 ||
+            ((low[p] as number) >= (steadyLow[row] as number) &&
+              (high[p] as number) <= (steadyHigh[row] as number) &&
+              (worst[p] as number) < FIRST_UNUSABLE))
+        ) {
+          continue;
+        }
+        const nothingUsable = gated === UNKNOWN || ((gated & CLOSED) === 0 && (low[p] as number) > (high[p] as number));
+        if (nothingUsable && condition[row] === CANNOT_TELL) continue;
+        this.walk(row, batch, gated === OPEN ? undefined : this.gates.codesOf(gateNumber, batch.length), changes);
+        this.findSteady(row);
+      }
+    }
+  }
+
+  /** Sample by sample. */
+  private walk(row: number, batch: Batch, codes: Uint8Array | undefined, changes: Changes): void {
+    const { bounds, side, condition } = this;
+    const p = this.place[row] as number;
+    const values = batch.values[p] as Float64Array;
+    const validity = batch.validity[p] as Uint8Array;
+    const { time, length } = batch;
+    const first = this.firstBound[row] as number;
+    const end = this.firstBound[row + 1] as number;
+    for (let i = 0; i < length; i++) {
+      const code = codes === undefined ? OPEN : (codes[i] as number);
+      const value = values[i] as number;
+      const usable = (validity[i] as number) < FIRST_UNUSABLE && value === value;
+      if (code === CLOSED) {
+        if (condition[row] === INSIDE) continue;
+        for (let b = first; b < end; b++) bounds.reset(b);
+        this.tell(row, time[i] as number, usable ? value : Number.NaN, changes);
+      } else if (!usable || code === UNKNOWN) {
+        if (condition[row] === CANNOT_TELL) continue;
+        this.condition[row] = CANNOT_TELL;
+        changes.add(this.index[row] as number, 'cannot tell', 0, time[i] as number, Number.NaN, Number.NaN);
+      } else {
+        const now = time[i] as number;
+        let moved = condition[row] === CANNOT_TELL;
+        for (let b = first; b < end; b++) {
+          if (bounds.take(b, (side[b] as number) * value, now)) moved = true;
+        }
+        if (moved) this.tell(row, now, value, changes);
+      }
+    }
+  }
+
+  /** Says what the bounds have come to, if that is new. */
+  private tell(row: number, time: number, value: number, changes: Changes): void {
+    const { bounds, side } = this;
+    const index = this.index[row] as number;
+    const before = this.told[row] as number;
+    const end = this.firstBound[row + 1] as number;
+    let top = -1;
+    let running = false;
+    for (let b = this.firstBound[row] as number; b < end && top < 0; b++) {
+      if (bounds.active[b] === 1) top = b;
+      else if (bounds.runs(b)) running = true;
+    }
+    if (top >= 0) {
+      if (this.condition[row] === OUTSIDE && top === before) return;
+      if (before >= 0 && side[before] !== side[top]) changes.add(index, 'inside', 0, time, value, Number.NaN);
+      const limitValue = (side[top] as number) * (bounds.edge[top] as number);
+      changes.add(index, 'outside', this.level[top] as LevelNumber, time, value, limitValue);
+      this.condition[row] = OUTSIDE;
+    } else {
+      const condition = running ? PENDING : INSIDE;
+      if (this.condition[row] !== condition) {
+        changes.add(index, running ? 'pending' : 'inside', 0, time, value, Number.NaN);
+      }
+      this.condition[row] = condition;
+    }
+    this.told[row] = top;
+  }
+
+  private findSteady(row: number): void {
+    const { bounds, side } = this;
+    let low = -Infinity;
+    let high = Infinity;
+    let steady = this.condition[row] !== CANNOT_TELL;
+    const end = this.firstBound[row + 1] as number;
+    for (let b = this.firstBound[row] as number; b < end; b++) {
+      if (bounds.runs(b)) steady = false;
+      // an idle bound keeps still up to its edge, an active one above where it clears
+      if (bounds.active[b] === 1) {
+        const clear = bounds.clear[b] as number;
+        if (side[b] === HIGH_SIDE) low = Math.max(low, nextAbove(clear));
+        else high = Math.min(high, nextBelow(-clear));
+      } else if (side[b] === HIGH_SIDE) high = Math.min(high, bounds.edge[b] as number);
+      else low = Math.max(low, -(bounds.edge[b] as number));
+    }
+    this.steadyLow[row] = steady ? low : Infinity;
+    this.steadyHigh[row] = steady ? high : -Infinity;
+  }
+
+  stale(group: number, aircraft: AircraftTime, changes: Changes): void {
+    for (const row of this.byGroup[group] ?? []) {
+      if (this.condition[row] === CANNOT_TELL) continue;
+      this.condition[row] = CANNOT_TELL;
+      changes.add(this.index[row] as number, 'cannot tell', 0, aircraft, Number.NaN, Number.NaN);
+      this.findSteady(row);
+    }
+  }
+
+  save(): unknown {
+    const { condition, told } = this;
+    return { condition, told, bounds: this.bounds.save(), gates: this.gates.save() };
+  }
+
+  restore(state: unknown): void {
+    const saved = state as Record<string, unknown> | undefined;
+    restoreArray(this.condition, saved?.condition, 'conditions of limits');
+    restoreArray(this.told, saved?.told, 'exceedances of limits');
+    this.bounds.restore(saved?.bounds);
+    this.gates.restore(saved?.gates);
+    for (let row = 0; row < this.index.length; row++) this.findSteady(row);
+  }
+}
+
+interface BoundSetting {
+  side: number;
+  level: LevelNumber;
+  value: number;
+}
+
+/** The bounds of a limit, highest level first. */
+function boundsOf(limit: LevelLimit): BoundSetting[] {
+  const result: BoundSetting[] = [];
+  for (let n = levels.length; n > 0; n--) {
+    const name = levels[n - 1] as (typeof levels)[number];
+    const high = limit.above?.[name];
+    const low = limit.below?.[name];
+    if (high !== undefined) result.push({ side: HIGH_SIDE, level: n as LevelNumber, value: high });
+    if (low !== undefined) result.push({ side: LOW_SIDE, level: n as LevelNumber, value: low });
+  }
+  return result;
+}
+
+/** Finds what is wrong with the settings of one limit. */
+function judge(limit: LevelLimit, context: CheckContext): void {
+  const bounds = boundsOf(limit);
+  if (bounds.length === 0) {
+    context.finding(limit, 'wrong-shape', 'no level', 'a value above or below for at least one level');
+  }
+  for (const { side, level, value } of bounds) {
+    if (Number.isFinite(value)) continue;
+    const where = side === HIGH_SIDE ? 'above' : 'below';
+    context.finding(limit, 'bad-value', `${where} ${levels[level - 1]}: ${value}`, 'a finite number');
+  }
+  if (!(limit.persistence >= 0) || limit.persistence === Infinity) {
+    context.finding(limit, 'bad-value', `persistence ${limit.persistence} us`, 'a time of 0 or more');
+  }
+  if (!(limit.hysteresis >= 0) || limit.hysteresis === Infinity) {
+    context.finding(limit, 'bad-value', `hysteresis ${limit.hysteresis}`, 'a number of 0 or more');
+  }
+  judgeOrder(limit, HIGH_SIDE, context);
+  judgeOrder(limit, LOW_SIDE, context);
+
+  const above = Math.min(...bounds.filter((bound) => bound.side === HIGH_SIDE).map((bound) => bound.value));
+  const below = Math.max(...bounds.filter((bound) => bound.side === LOW_SIDE).map((bound) => bound.value));
+  if (below >= above) {
+    context.finding(
+      limit,
+      'limit-order',
+      `below ${below} and above ${above}`,
+      'every low value less than every high one',
+    );
+  } else if (limit.hysteresis >= above - below) {
+    // else one exceedance could stand on both sides at once
+    const band = `less than the ${above - below} between its low and its high values`;
+    context.finding(limit, 'limit-order', `hysteresis ${limit.hysteresis}`, band);
+  }
+}
+
+/**
+ * A more severe level lies further out. A stop limit is the test's own and may lie inside the aircraft's caution or
+ * warning (it is put there to stop earlier), so it is not compared with them.
+ */
+function judgeOrder(limit: LevelLimit, side: number, context: CheckContext): void {
+  const values = side === HIGH_SIDE ? limit.above : limit.below;
+  const word = side === HIGH_SIDE ? 'above' : 'below';
+  let inner: (typeof levels)[number] | undefined;
+  for (const level of levels) {
+    const value = values?.[level];
+    if (value === undefined || level === 'stop') continue;
+    const innerValue = inner && values?.[inner];
+    if (innerValue !== undefined && side * value <= side * innerValue) {
+      const found = `${word} ${inner} ${innerValue}, ${level} ${value}`;
+      const expected = `${level} ${side === HIGH_SIDE ? 'greater' : 'less'} than ${inner}`;
+      context.finding(limit, 'limit-order', found, expected);
+    }
+    inner = level;
+  }
+}
