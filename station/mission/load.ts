@@ -1,0 +1,135 @@
+/** A mission folder becomes the mission baseline, or all that is wrong with it at once. */
+import { closeSync, constants, openSync, fstatSync, readdirSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import type { Checked, Finding } from '../../protocol/finding.ts';
+import { nearestName } from '../../protocol/finding.ts';
+import type { Mission } from '../../protocol/mission.ts';
+import { baselineId } from './baseline.ts';
+import { checkDrivers, readDerived, spreadBroken } from './derived.ts';
+import { readLimits } from './limits.ts';
+import { type Known, Names } from './names.ts';
+import { readPages } from './pages.ts';
+import { type ParameterNames, readGroups, readParameters } from './parameters.ts';
+import * as schema from './schema.ts';
+import { checkShape, item, items, meant } from './shape.ts';
+import { caps, shownText, Source } from './source.ts';
+import { readMissionFile } from './mission-file.ts';
+
+export interface LoadedMission {
+  mission: Mission;
+  /** the files as written, for the record */
+  files: { name: string; text: string }[];
+}
+
+export function loadMission(folder: string): Checked<LoadedMission> {
+  const { sources, findings } = readFolder(folder);
+  for (const [name, source] of sources) checkShape(source, schema.files[name].schema);
+  const mission = build(sources);
+  for (const source of sources.values()) findings.push(...source.findings);
+  if (findings.length > 0) return { value: undefined, findings: inOrder(folder, findings) };
+  const files = [...sources.values()].map(({ name, text }) => ({ name, text }));
+  return { value: { mission: { baselineId: baselineId(mission), ...mission }, files }, findings: [] };
+}
+
+/** The mission as far as it is whole; what is not has findings in its source. */
+function build(sources: ReadonlyMap<schema.FileName, Source>): Omit<Mission, 'baselineId'> {
+  const nothing = new Source('', '');
+  const of = (name: schema.FileName) => sources.get(name) ?? nothing;
+  const names: ParameterNames = {
+    groups: new Names<true>('rate group'),
+    parameters: new Names<Known>('parameter'),
+    broken: new Set(),
+  };
+  const general = of('mission.yaml');
+  const head = readMissionFile(general, item(general.data, [], schema.missionFile));
+  const parametersFile = of('parameters.yaml');
+  const groups = readGroups(parametersFile, items(parametersFile, 'groups', schema.rateGroup), names.groups);
+  const parameters = readParameters(parametersFile, items(parametersFile, 'parameters', schema.parameter), names);
+  const derivedFile = of('derived.yaml');
+  const derivedItems = items(derivedFile, 'derived', schema.derived);
+  const allDerived = readDerived(derivedFile, derivedItems, names);
+  checkDrivers(derivedFile, derivedItems, names);
+  spreadBroken(allDerived, names.broken);
+  const derived = allDerived.filter(({ id }) => !names.broken.has(id));
+  const limits = readLimits(of('limits.yaml'), items(of('limits.yaml'), 'limits', schema.limit), names);
+  const pages = readPages(of('pages.yaml'), items(of('pages.yaml'), 'pages', schema.page), names);
+  return { ...head, groups, parameters, derived, limits, pages };
+}
+
+interface Folder {
+  sources: Map<schema.FileName, Source>;
+  findings: Finding[];
+}
+
+function readFolder(folder: string): Folder {
+  const findings: Finding[] = [];
+  const sources = new Map<schema.FileName, Source>();
+  const missing = (name: string, found: string, expected: string, hint?: string) =>
+    findings.push({ code: 'file-missing', file: name, line: 0, column: 0, found, expected, ...(hint && { hint }) });
+  let present: string[];
+  try {
+    present = readdirSync(folder);
+  } catch (error) {
+    missing('', `no folder that can be read (${(error as NodeJS.ErrnoException).code})`, 'a mission folder');
+    return { sources, findings };
+  }
+  for (const name of schema.fileNames) {
+    if (!present.includes(name)) {
+      if (schema.files[name].needed) missing(name, 'no such file', `${name} in a mission folder`);
+      continue;
+    }
+    const read = readText(join(folder, name));
+    if ('trouble' in read) missing(name, read.trouble, read.expected);
+    else sources.set(name, new Source(name, read.text));
+  }
+  // a misspelt file name would silently leave out what the file says
+  for (const name of present.sort()) {
+    if (!/\.ya?ml$/i.test(name) || (schema.fileNames as string[]).includes(name)) continue;
+    const hint = meant(nearestName(name, schema.fileNames));
+    const expected = `one of ${schema.fileNames.join(', ')}`;
+    findings.push({
+      code: 'unknown-name',
+      file: name,
+      line: 0,
+      column: 0,
+      found: shownText(name),
+      expected,
+      ...(hint && { hint }),
+    });
+  }
+  return { sources, findings };
+}
+
+/** Reads a plain file of ordinary size; a pipe or a device would keep us waiting. */
+function readText(path: string): { text: string } | { trouble: string; expected: string } {
+  let file: number;
+  try {
+    file = openSync(path, constants.O_RDONLY | constants.O_NONBLOCK);
+  } catch (error) {
+    return {
+      trouble: `a file that cannot be opened (${(error as NodeJS.ErrnoException).code})`,
+      expected: 'a readable file',
+    };
+  }
+  try {
+    const about = fstatSync(file);
+    if (!about.isFile()) return { trouble: 'something that is not a file', expected: 'a text file' };
+    if (about.size > caps.bytes) return { trouble: `${about.size} bytes`, expected: `at most ${caps.bytes} bytes` };
+    return { text: new TextDecoder('utf-8', { fatal: true }).decode(readFileSync(file)) };
+  } catch {
+    return { trouble: 'bytes that are not UTF-8', expected: 'text in UTF-8' };
+  } finally {
+    closeSync(file);
+  }
+}
+
+/** By file, line and column, each file with the folder before it. */
+function inOrder(folder: string, findings: Finding[]): Finding[] {
+  const rank = (file: string) => {
+    const place = (schema.fileNames as string[]).indexOf(file);
+    return place < 0 ? schema.fileNames.length : place;
+  };
+  return findings
+    .sort((a, b) => rank(a.file) - rank(b.file) || a.line - b.line || a.column - b.column)
+    .map((finding) => ({ ...finding, file: finding.file === '' ? folder : join(folder, finding.file) }));
+}

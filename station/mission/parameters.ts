@@ -1,0 +1,225 @@
+/** parameters.yaml: rate groups and received parameters. */
+import type { z } from 'zod';
+import type { Calibration, CountFormat, Parameter, RateGroup } from '../../protocol/parameter.ts';
+import { formatBytes } from '../../protocol/parameter.ts';
+import { SECOND } from '../../protocol/time.ts';
+import type { Unit } from '../../protocol/units.ts';
+import { firstAt, type Known, type Names, unknown } from './names.ts';
+import { microseconds, readQuantity, readSeconds, readUnit } from './quantity.ts';
+import type * as schema from './schema.ts';
+import type { Item } from './shape.ts';
+import { type Path, type Source, shown } from './source.ts';
+
+type ParameterText = z.infer<typeof schema.parameter>;
+type CalibrationText = NonNullable<ParameterText['calibration']>;
+
+/** Ground time after which a group is stale when the file does not say it: 3 periods, at least 0.5 s. */
+const STALE_PERIODS = 3;
+const STALE_LEAST = 0.5 * SECOND;
+
+export function readGroups(source: Source, list: Item<z.infer<typeof schema.rateGroup>>[], names: Names<true>) {
+  const groups: RateGroup[] = [];
+  for (const { value, whole, path } of list) {
+    const before = source.troubles;
+    if (value.id !== undefined) names.declare(source, [...path, 'id'], value.id, true);
+    const rate = value.rate === 'none' ? 0 : (value.rate ?? 0);
+    const after = value['stale after'];
+    const seconds = after === undefined ? undefined : readSeconds(source, [...path, 'stale after'], after, 0.001, 3600);
+    if (value.rate === 'none' && after === undefined && whole)
+      source.add(
+        'wrong-shape',
+        path,
+        'no stale after',
+        'stale after: a time, since the group has no rate to tell it by',
+      );
+    if (!whole || source.troubles > before) continue;
+    const staleAfter =
+      seconds === undefined ? Math.max((STALE_PERIODS * SECOND) / rate, STALE_LEAST) : microseconds(seconds);
+    groups.push({ id: value.id as string, rate, staleAfter: Math.round(staleAfter) });
+  }
+  return groups;
+}
+
+export interface ParameterNames {
+  groups: Names<true>;
+  parameters: Names<Known>;
+  /** names whose declaration is not whole: what depends on them is not looked at further */
+  broken: Set<string>;
+}
+
+export function readParameters(source: Source, list: Item<ParameterText>[], names: ParameterNames): Parameter[] {
+  const result: Parameter[] = [];
+  const words = new Map(list.map(({ value }) => [value.id, value]));
+  for (const { value, whole, path, faulty } of list) {
+    const before = source.troubles;
+    const unit = value.unit === undefined ? undefined : readUnit(source, [...path, 'unit'], value.unit);
+    const range = unit && value.range && readRange(source, [...path, 'range'], value.range, unit);
+    const states = value.calibration?.states ?? value.calibration?.bits?.states;
+    const known = { ...(unit && { unit }), ...(range && { range }), hasStates: states !== undefined };
+    if (value.id !== undefined) declare(source, [...path, 'id'], value.id, known, names);
+    if (value.group !== undefined) names.groups.find(source, [...path, 'group'], value.group);
+    if (!faulty.has('calibration') && !faulty.has('format')) checkFormat(source, path, value);
+    if (value.calibration !== undefined) checkCalibration(source, [...path, 'calibration'], value, words);
+    if (!whole || source.troubles > before) names.broken.add(value.id ?? '');
+    else result.push(parameter(value as ParameterText, range));
+  }
+  // bits out of a word that is not there cannot be read
+  for (const one of result)
+    if (one.calibration.kind === 'bits' && names.broken.has(one.calibration.word)) names.broken.add(one.id);
+  return result.filter(({ id }) => !names.broken.has(id));
+}
+
+/** Parameters, derived ones and rate groups share one set of names, since `driven by` may name any of them. */
+export function declare(source: Source, path: Path, name: string, known: Known, names: ParameterNames) {
+  const group = names.groups.place(name);
+  if (group !== undefined)
+    source.add('duplicate-name', path, shown(name), 'a name that no rate group bears', firstAt(group));
+  else names.parameters.declare(source, path, name, known);
+}
+
+function readRange(source: Source, path: Path, [from, to]: readonly [number | string, number | string], unit: Unit) {
+  const low = readQuantity(source, [...path, 0], from, unit);
+  const high = readQuantity(source, [...path, 1], to, unit);
+  if (low === undefined || high === undefined) return undefined;
+  if (low < high) return [low, high] as [number, number];
+  source.add('bad-value', path, `${low} to ${high}`, 'the lower value first, then a higher one');
+  return undefined;
+}
+
+function checkFormat(source: Source, path: Path, value: Partial<ParameterText>) {
+  const hasBits = value.calibration?.bits !== undefined;
+  if (hasBits && value.format !== undefined)
+    source.addAtKey('wrong-shape', [...path, 'format'], 'format', 'no format: bits travel in their word');
+  if (!hasBits && value.format === undefined)
+    source.add('wrong-shape', path, 'no format', `format: one of ${Object.keys(formatBytes).join(', ')}`);
+}
+
+function checkCalibration(
+  source: Source,
+  path: Path,
+  value: Partial<ParameterText>,
+  words: ReadonlyMap<string | undefined, Partial<ParameterText>>,
+) {
+  const calibration = value.calibration as CalibrationText;
+  const { polynomial, table, states, bits, from, to } = calibration;
+  const kinds = (['polynomial', 'table', 'states', 'bits'] as const).filter((kind) => calibration[kind] !== undefined);
+  if (kinds.length !== 1)
+    source.add('wrong-shape', path, kinds.join(' and ') || 'none of them', 'one of polynomial, table, states, bits');
+  if (polynomial?.slice(1).every((c) => c === 0))
+    source.add(
+      'calibration-unusable',
+      [...path, 'polynomial'],
+      'a constant',
+      'a coefficient after the first that is not 0',
+    );
+  for (const key of ['from', 'to'] as const)
+    if (calibration[key] !== undefined && polynomial === undefined)
+      source.addAtKey('wrong-shape', [...path, key], key, 'it only with a polynomial');
+  if (from !== undefined && to !== undefined && from >= to)
+    source.add('bad-value', [...path, 'from'], `from ${from} to ${to}`, 'from below to');
+  for (let i = 1; i < (table?.length ?? 0); i++) {
+    const [counts, before] = [table?.[i]?.[0] as number, table?.[i - 1]?.[0] as number];
+    if (counts <= before)
+      source.add(
+        'calibration-unusable',
+        [...path, 'table', i],
+        `counts ${counts} after ${before}`,
+        'counts that rise from point to point',
+      );
+  }
+  if (states !== undefined) checkStates(source, path, value);
+  if (bits !== undefined) checkBits(source, [...path, 'bits'], value, bits, words);
+}
+
+function checkStates(source: Source, path: Path, value: Partial<ParameterText>) {
+  if (value.unit !== undefined && value.unit !== '1')
+    source.add('bad-value', [...path.slice(0, -1), 'unit'], shown(value.unit), '"1" for a discrete');
+  const format = value.format;
+  if (format === undefined) return;
+  if (format[0] === 'f') {
+    source.add('bad-value', [...path.slice(0, -1), 'format'], format, 'a whole-number format for a discrete');
+    return;
+  }
+  const bits = formatBytes[format] * 8;
+  const [low, high] = format[0] === 'i' ? [-(2 ** (bits - 1)), 2 ** (bits - 1) - 1] : [0, 2 ** bits - 1];
+  for (const key of Object.keys(value.calibration?.states ?? {}))
+    if (Number(key) < low || Number(key) > high)
+      source.addAtKey('bad-value', [...path, 'states', key], key, `${low} to ${high}, what ${format} can hold`);
+}
+
+function checkBits(
+  source: Source,
+  path: Path,
+  value: Partial<ParameterText>,
+  bits: NonNullable<CalibrationText['bits']>,
+  words: ReadonlyMap<string | undefined, Partial<ParameterText>>,
+) {
+  const word = words.get(bits.word);
+  if (word === undefined) {
+    const ids = [...words.keys()].filter((id) => id !== undefined && id !== value.id) as string[];
+    unknown(source, [...path, 'word'], bits.word, 'parameter', ids);
+    return;
+  }
+  if (word.group !== undefined && value.group !== undefined && word.group !== value.group)
+    source.add(
+      'bad-value',
+      [...path, 'word'],
+      `a word of group ${word.group}`,
+      `a word of the same group, ${value.group}`,
+    );
+  const format: CountFormat | undefined = word.format;
+  if (format === undefined || format[0] !== 'u') {
+    source.add(
+      'calibration-unusable',
+      [...path, 'word'],
+      `${bits.word} of format ${format ?? 'none'}`,
+      'a word of format u8, u16 or u32',
+    );
+    return;
+  }
+  const width = formatBytes[format] * 8;
+  if (bits.shift + bits.width > width)
+    source.add(
+      'calibration-unusable',
+      path,
+      `bits ${bits.shift} to ${bits.shift + bits.width - 1}`,
+      `bits of ${format}, 0 to ${width - 1}`,
+    );
+  for (const key of Object.keys(bits.states ?? {}))
+    if (Number(key) < 0 || Number(key) >= 2 ** bits.width)
+      source.addAtKey(
+        'bad-value',
+        [...path, 'states', key],
+        key,
+        `0 to ${2 ** bits.width - 1}, what ${bits.width} bits can hold`,
+      );
+}
+
+function parameter(value: ParameterText, range: [number, number] | undefined): Parameter {
+  return {
+    id: value.id,
+    name: value.name,
+    unit: value.unit.trim(),
+    group: value.group,
+    ...(value.format && { format: value.format }),
+    calibration: calibration(value.calibration),
+    ...(value.calibration?.source && { calibrationSource: value.calibration.source }),
+    ...(value.calibration?.date && { calibrationDate: value.calibration.date }),
+    ...(range && { physicalRange: range }),
+    ...(value['frozen after'] && { frozenAfter: value['frozen after'] }),
+    ...(value.decimals !== undefined && { decimals: value.decimals }),
+  };
+}
+
+function calibration(value: CalibrationText | undefined): Calibration {
+  if (value?.table)
+    return { kind: 'table', counts: value.table.map(([x]) => x), values: value.table.map(([, y]) => y) };
+  if (value?.states) return { kind: 'states', states: value.states };
+  if (value?.bits) return { kind: 'bits', ...value.bits } as Calibration;
+  return {
+    kind: 'polynomial',
+    coefficients: value?.polynomial ?? [0, 1],
+    ...(value?.from !== undefined && { from: value.from }),
+    ...(value?.to !== undefined && { to: value.to }),
+  };
+}

@@ -1,0 +1,208 @@
+/**
+ * The shape of each file of a mission folder, once: the loader checks with it, and the JSON Schema that editors use is
+ * made from it. Keys are written as a person says them; load.ts maps them to the shapes of protocol/.
+ */
+import { z } from 'zod';
+import { levels } from '../../protocol/limit.ts';
+import { formatBytes, type CountFormat } from '../../protocol/parameter.ts';
+import { positions } from '../../protocol/role.ts';
+
+/** A map with these keys and no others. The message names them, so that a misspelt one finds its neighbour. */
+function map<S extends z.ZodRawShape>(shape: S) {
+  return z.strictObject(shape, {
+    error: (issue) => (issue.code === 'unrecognized_keys' ? Object.keys(shape).join(', ') : undefined),
+  });
+}
+
+/** Words for people: no control characters, which a terminal or a screen would obey. */
+const words = (most: number) =>
+  z
+    .string()
+    .min(1, 'some text')
+    .max(most, `at most ${most} characters`)
+    .regex(/^\P{C}*$/u, 'text without control characters');
+
+const parameterId = z
+  .string()
+  .regex(/^[A-Za-z][A-Za-z0-9_]{0,39}$/, 'letters, digits and underscores, beginning with a letter, at most 40');
+const shortId = z
+  .string()
+  .regex(
+    /^[A-Za-z][A-Za-z0-9_-]{0,59}$/,
+    'letters, digits, hyphens and underscores, beginning with a letter, at most 60',
+  );
+
+const unit = words(40).describe('unit of the value; "1" for a pure number or a discrete');
+const duration = z
+  .union([z.literal(0), z.string()], { error: 'a time with its unit, like 0.5 s' })
+  .describe('time with its unit, like 0.5 s or 200 ms');
+const quantity = z
+  .union([z.number(), z.string()], { error: 'a number in the unit of the parameter, or with its own, like 97 %' })
+  .describe("number in the parameter's unit, or text with a unit of the same dimension");
+const range = z.tuple([quantity, quantity], { error: 'two values, [lowest, highest]' });
+const decimals = z.int().min(0, 'from 0 to 9').max(9, 'from 0 to 9').describe('decimals a person wants to see');
+const states = z
+  .record(z.string().regex(/^-?\d{1,10}$/, 'a whole number as key'), words(40))
+  .describe('name of each value: {0: ground, 1: air}');
+const position = z.enum(positions);
+
+const person = map({
+  id: shortId.describe('short and unique; what the flight log carries'),
+  name: words(80),
+  position: position.describe('the position the person holds on the day'),
+});
+
+export const missionFile = map({
+  name: words(120),
+  stream: words(60).describe('stream id that the frames must carry'),
+  aircraft: map({
+    name: words(80),
+    'software id': words(80).describe('compared with the one in the stream'),
+    'configuration id': words(80).describe('compared with the one in the stream'),
+  }),
+  receivers: z.array(map({ name: words(60).describe('as the receiver envelope spells it') })),
+  people: z.array(person),
+  words: map({
+    'class 1': z.array(words(60)).min(1, 'at least one briefed word').describe('break off: safety or doubt'),
+    'class 2': z.array(words(60)).min(1, 'at least one briefed word').describe('stop this point'),
+  }).describe('words briefed for the day; the first of each class is the one the control offers'),
+});
+
+export const rateGroup = map({
+  id: shortId,
+  rate: z
+    .union([z.number().positive().max(100_000), z.literal('none')], {
+      error: 'samples a second above 0 and up to 100000, or none',
+    })
+    .describe('samples a second; none = every sample carries its own time'),
+  'stale after': duration.optional().describe('ground time without a sample; default 3 periods, at least 0.5 s'),
+});
+
+const calibration = map({
+  polynomial: z
+    .array(z.number())
+    .min(1, 'one to six coefficients')
+    .max(6, 'one to six coefficients')
+    .optional()
+    .describe('c0, c1, ...: value = c0 + c1 x + c2 x^2 + ..., x = counts'),
+  table: z
+    .array(z.tuple([z.number(), z.number()], { error: 'a point, [counts, value]' }))
+    .min(2, 'at least two points')
+    .max(4096, 'at most 4096 points')
+    .optional()
+    .describe('points [counts, value], counts rising; straight lines between them'),
+  states: states.optional(),
+  bits: map({
+    word: parameterId.describe('the parameter whose counts hold the bits'),
+    shift: z.int().min(0, 'from 0 to 31').max(31, 'from 0 to 31'),
+    width: z.int().min(1, 'from 1 to 32').max(32, 'from 1 to 32'),
+    states: states.optional(),
+  }).optional(),
+  from: z.number().optional().describe('lowest calibrated counts of a polynomial'),
+  to: z.number().optional().describe('highest calibrated counts of a polynomial'),
+  source: words(200).optional().describe('where the calibration comes from'),
+  date: words(40).optional().describe('when it was made'),
+}).describe('one of polynomial, table, states, bits');
+
+export const parameter = map({
+  id: parameterId,
+  name: words(120),
+  unit,
+  group: shortId.describe('its rate group'),
+  format: z
+    .enum(Object.keys(formatBytes) as [CountFormat, ...CountFormat[]])
+    .optional()
+    .describe('format on the wire; absent for bits out of a word'),
+  calibration: calibration.optional().describe('from counts to the unit; absent = the counts are the value'),
+  range: range.optional().describe('values outside are not physical'),
+  'frozen after': z
+    .int()
+    .min(2, 'at least 2')
+    .max(1_000_000, 'at most 1000000')
+    .optional()
+    .describe('identical counts this many times in a row, where noise is normal'),
+  decimals: decimals.optional(),
+});
+
+export const parametersFile = map({ groups: z.array(rateGroup), parameters: z.array(parameter) });
+
+export const derived = map({
+  id: parameterId,
+  name: words(120),
+  unit,
+  'driven by': shortId.describe('parameter or rate group: one value is computed for each of its samples'),
+  formula: z.string().min(1, 'a formula').max(2000, 'at most 2000 characters'),
+  decimals: decimals.optional(),
+  states: states.optional(),
+});
+
+export const derivedFile = map({ derived: z.array(derived) });
+
+const levelValues = map({
+  [levels[0]]: quantity.optional(),
+  [levels[1]]: quantity.optional(),
+  [levels[2]]: quantity.optional(),
+  [levels[3]]: quantity.optional(),
+}).describe('a value for each level it has');
+
+export const limit = map({
+  id: shortId,
+  kind: z.literal('level').optional(),
+  parameter: parameterId,
+  above: levelValues.optional().describe('outside when greater'),
+  below: levelValues.optional().describe('outside when less'),
+  persistence: duration.optional().describe('aircraft time the value must stay beyond; default 0, at once'),
+  hysteresis: quantity.optional().describe('how far back inside it must come before the alarm clears; default 0'),
+  while: parameterId.optional().describe('in force while this parameter is not zero'),
+  'first action': words(200).describe('what the watcher says or does first'),
+  watcher: position,
+  'time to consequence': duration.optional().describe('from crossing to harm, when nobody acts'),
+  source: words(200).describe('document the values come from'),
+  text: words(120).optional().describe('what the room reads, when the name of the parameter does not say it'),
+});
+
+export const limitsFile = map({ limits: z.array(limit) });
+
+const share = z.number().positive('above 0').max(1, 'at most 1');
+const element = map({
+  kind: z.enum(['strip chart', 'tape', 'dial', 'number', 'attitude', 'states']),
+  title: words(80).optional(),
+  parameters: z.array(parameterId).min(1, 'at least one parameter').max(12, 'at most 12 parameters'),
+  range: z.tuple([z.number(), z.number()], { error: 'two numbers, [low end, high end]' }).optional(),
+  span: duration.optional().describe('time across a strip chart; default 60 s'),
+  width: share.optional().describe('share of the row; default 1'),
+});
+
+export const page = map({
+  id: shortId,
+  title: words(80),
+  positions: z.array(position).optional().describe('positions it is meant for; absent = all'),
+  rows: z
+    .array(
+      map({
+        height: share.describe('share of the page height'),
+        elements: z.array(element).min(1, 'at least one element').max(24, 'at most 24 elements'),
+      }),
+    )
+    .min(1, 'at least one row')
+    .max(24, 'at most 24 rows'),
+});
+
+export const pagesFile = map({ pages: z.array(page) });
+
+/** Every file of a mission folder. A file that may be missing counts as an empty list. */
+export const files = {
+  'mission.yaml': { schema: missionFile, needed: true },
+  'parameters.yaml': { schema: parametersFile, needed: true },
+  'derived.yaml': { schema: derivedFile, needed: false },
+  'limits.yaml': { schema: limitsFile, needed: true },
+  'pages.yaml': { schema: pagesFile, needed: false },
+} as const;
+
+export type FileName = keyof typeof files;
+export const fileNames = Object.keys(files) as FileName[];
+
+/** JSON Schema of one file, for editors. */
+export function jsonSchema(name: FileName): object {
+  return z.toJSONSchema(files[name].schema, { io: 'input' });
+}
