@@ -21,6 +21,7 @@ export const actionNames = [
   'call stop class 2',
   'step stop call',
   'close stop call',
+  'resume after stop call',
   'mark',
   'name flight',
   'close flight',
@@ -35,7 +36,9 @@ export const mayDo: Record<ActionName, readonly Position[]> = {
   // others go through the test conductor
   'call stop class 2': ['test director', 'test conductor'],
   'step stop call': ['test director', 'test conductor'],
-  'close stop call': ['test director'],
+  'close stop call': ['test director', 'test conductor'],
+  // to fly the same thing again as if nothing had been called is the test director's alone
+  'resume after stop call': ['test director'],
   mark: everyone,
   'name flight': ['test director', 'test conductor'],
   'close flight': ['test director', 'test conductor'],
