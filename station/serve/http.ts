@@ -1,0 +1,144 @@
+/** HTTP: the display's files, the sign-in page, and what a display asks for before its WebSocket opens. */
+import { existsSync } from 'node:fs';
+import { createServer, type Server } from 'node:http';
+import { join } from 'node:path';
+import express, { type NextFunction, type Request, type Response } from 'express';
+import helmet from 'helmet';
+import { listenError, StartError } from '../start-error.ts';
+import { signInPage, signInStyle } from './sign-in-page.ts';
+
+export interface Visitor {
+  person: string;
+  name: string;
+  position: string;
+}
+
+/** What the pages need of the rest of the station. */
+export interface Front {
+  mode: 'live' | 'rehearsal' | 'replay';
+  missionName: () => string;
+  /** JSON of the mission in force; '' before there is one */
+  missionJson: () => string;
+  health: () => Record<string, unknown>;
+  visitor: (cookieHeader: string | undefined) => Visitor | undefined;
+  /** Set-Cookie for a sign-in token, or undefined */
+  openSession: (token: string) => string | undefined;
+  /** false for a Host header that is none of this machine's names */
+  isOwnHost: (hostHeader: string | undefined) => boolean;
+  /** folder of the built display */
+  display: string;
+}
+
+/**
+ * Only what we serve ourselves may run, load or connect. Style is also set from script (instruments, Lit), which the
+ * policy counts as inline. Nothing is upgraded to TLS here: on loopback there is none.
+ */
+const headers = helmet({
+  contentSecurityPolicy: {
+    useDefaults: false,
+    directives: {
+      defaultSrc: ["'self'"],
+      scriptSrc: ["'self'"],
+      styleSrc: ["'self'", "'unsafe-inline'"],
+      imgSrc: ["'self'", 'data:', 'blob:'],
+      fontSrc: ["'self'", 'data:'],
+      workerSrc: ["'self'", 'blob:'],
+      connectSrc: ["'self'", 'data:', 'blob:'],
+      objectSrc: ["'none'"],
+      baseUri: ["'none'"],
+      formAction: ["'self'"],
+      frameAncestors: ["'none'"],
+    },
+  },
+  strictTransportSecurity: false,
+});
+
+export function frontApp(front: Front): express.Express {
+  const app = express();
+  app.disable('x-powered-by');
+  app.use(headers);
+  app.use((request, response, next) => {
+    if (front.isOwnHost(request.headers.host)) return next();
+    response.status(421).type('text').send('This station answers to the names of its own machine only.\n');
+  });
+  app.get('/healthz', (_request, response) => {
+    response.set('Cache-Control', 'no-store').json(front.health());
+  });
+  app.get('/sign-in.css', (_request, response) => {
+    response.type('css').send(signInStyle);
+  });
+  app.get('/sign-in/:token', (request, response) => {
+    response.set('Cache-Control', 'no-store').set('Referrer-Policy', 'no-referrer');
+    const cookie = front.openSession(request.params.token);
+    if (cookie === undefined) {
+      const trouble = 'This sign-in link is not known here. Links last until the station that printed them stops.';
+      response.status(403).send(signInPage(front.missionName(), front.mode, trouble));
+      return;
+    }
+    response.set('Set-Cookie', cookie).redirect(303, '/');
+  });
+  app.get('/api/v1/session', signedIn(front), (_request, response) => {
+    response.json({ ...response.locals['visitor'], mode: front.mode });
+  });
+  app.get('/api/v1/mission', signedIn(front), (_request, response) => {
+    const json = front.missionJson();
+    if (json === '') response.status(503).json({ error: 'no mission is in force yet' });
+    else response.type('json').send(json);
+  });
+  app.get('/', (request, response) => {
+    response.set('Cache-Control', 'no-store');
+    if (front.visitor(request.headers.cookie) === undefined) {
+      response.send(signInPage(front.missionName(), front.mode));
+    } else if (!isDisplayBuilt(front.display)) {
+      response.status(503).type('text').send(`${displayMissing}\n`);
+    } else {
+      response.sendFile(join(front.display, 'index.html'));
+    }
+  });
+  // File names under assets/ carry a hash of their content.
+  app.use('/assets', express.static(join(front.display, 'assets'), { immutable: true, maxAge: '1y', index: false }));
+  app.use(express.static(front.display, { index: false }));
+  app.use((_request, response) => {
+    response.status(404).type('text').send('Not here.\n');
+  });
+  app.use((error: { status?: number }, _request: Request, response: Response, next: NextFunction) => {
+    if (response.headersSent) return next(error);
+    const status = error.status !== undefined && error.status >= 400 && error.status < 500 ? error.status : 500;
+    response
+      .status(status)
+      .type('text')
+      .send(status < 500 ? 'This request makes no sense.\n' : 'Trouble.\n');
+  });
+  return app;
+}
+
+const signedIn = (front: Front) => (request: Request, response: Response, next: NextFunction) => {
+  response.set('Cache-Control', 'no-store');
+  const visitor = front.visitor(request.headers.cookie);
+  if (visitor === undefined) {
+    response.status(401).json({ error: 'not signed in' });
+    return;
+  }
+  response.locals['visitor'] = visitor;
+  next();
+};
+
+export const displayMissing = 'The display has not been built. Run "npm run build" in the checkout.';
+export const isDisplayBuilt = (folder: string): boolean => existsSync(join(folder, 'index.html'));
+
+const loopback = /^(localhost|::1|127(\.\d{1,3}){3})$/;
+
+/** Listens on loopback only; throws a StartError in words for any other address or a port in use. */
+export async function listenHttp(app: express.Express, host: string, port: number): Promise<Server> {
+  if (!loopback.test(host)) {
+    throw new StartError(
+      `${host}: refused. A display address outside this machine needs TLS and accounts, and this station has neither yet; it listens on 127.0.0.1 only.`,
+    );
+  }
+  const server = createServer({ requestTimeout: 30_000, headersTimeout: 10_000 }, app);
+  await new Promise<void>((resolve, reject) => {
+    server.once('error', (error) => reject(listenError(`http://${host}:${port}`, port, error)));
+    server.listen({ host, port }, () => resolve());
+  });
+  return server;
+}

@@ -1,0 +1,49 @@
+/** The one page the station itself writes: for whoever is not signed in. It also carries the cautions. */
+
+export const cautions = [
+  'Groundchase is decision support for a trained team.',
+  'It is not certified. It commands nothing and sends nothing to the aircraft.',
+  'It replaces neither the voice call, nor the flight manual, nor the rules of the range, nor the authority’s.',
+  'A stop is called by voice. The control on the screen records that the call was made.',
+  'Where it shows “cannot tell”, it cannot tell: that is never “inside”.',
+];
+
+export const signInStyle = `
+:root { color-scheme: light dark; font: 1rem/1.5 system-ui, sans-serif; }
+body { margin: 0; }
+main { max-width: 40rem; margin: 3rem auto; padding: 0 1.25rem; }
+h1 { font-size: 1.5rem; }
+h2 { font-size: 1.1rem; }
+li { margin: 0.4rem 0; }
+`;
+
+const escapes: Record<string, string> = { '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;', "'": '&#39;' };
+const escaped = (text: string): string => text.replace(/[&<>"']/g, (c) => escapes[c] as string);
+
+/** `trouble` says why the page is shown, when it is not simply the first visit. */
+export function signInPage(mission: string, mode: string, trouble = ''): string {
+  const how =
+    mode === 'live'
+      ? 'Open the viewing link that the station printed when it started. It lets you look; to act, a person needs an account.'
+      : 'Open the sign-in link that the station printed for you when it started. Each person has a link of their own.';
+  return `<!doctype html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>Groundchase: sign in</title>
+<link rel="stylesheet" href="/sign-in.css">
+</head>
+<body>
+<main>
+<h1>Groundchase: ${escaped(mission)} (${escaped(mode)})</h1>
+${trouble === '' ? '' : `<p role="alert">${escaped(trouble)}</p>\n`}<p>You are not signed in. ${how}</p>
+<h2>Before you use it</h2>
+<ul>
+${cautions.map((caution) => `<li>${caution}</li>`).join('\n')}
+</ul>
+</main>
+</body>
+</html>
+`;
+}
