@@ -164,7 +164,7 @@ it('the writer of updates says what the generated code would say', () => {
         expect(decodeToDisplay(Buffer.from(message))).toEqual(decodeToDisplay(Buffer.from(expected)));
       },
     ),
-    { seed: 7120, numRuns: 60 },
+    { seed: 7120, numRuns: 30 },
   );
 });
 

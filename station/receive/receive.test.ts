@@ -96,6 +96,17 @@ it('bounds the bytes that wait', () => {
   expect(receive.dropped).toBe(1);
 });
 
+it('keeps what comes in before it is started, and hands it over then', async () => {
+  const { entries, receive } = receiving();
+  receive.frame('in', frame(1));
+  await new Promise((resolve) => setImmediate(resolve));
+  expect(entries).toEqual([]);
+  receive.start();
+  await new Promise((resolve) => setImmediate(resolve));
+  expect(entries).toHaveLength(1);
+  await receive.close();
+});
+
 it('ticks by itself while nothing comes, and stops when closed', async () => {
   const entries: Entry[] = [];
   const now = anchoredClock();
@@ -117,8 +128,10 @@ it('hands over frames from a socket with the address they came in by', async () 
   const { connect } = await import('node:net');
   const socket = connect(input.port, '127.0.0.1');
   socket.write(Buffer.from([2, 7, 8]));
-  while (entries.length === 0) await new Promise((resolve) => setTimeout(resolve, 2));
-  expect(entries[0]).toMatchObject({ kind: 'frame', input: input.address, bytes: Uint8Array.of(7, 8) });
+  receive.start();
+  const frames = () => entries.filter((entry) => entry.kind === 'frame');
+  while (frames().length === 0) await new Promise((resolve) => setTimeout(resolve, 2));
+  expect(frames()[0]).toMatchObject({ kind: 'frame', input: input.address, bytes: Uint8Array.of(7, 8) });
   socket.destroy();
   await receive.close();
 });

@@ -48,6 +48,7 @@ export class Receive {
   #turn: NodeJS.Immediate | undefined;
   #timer: NodeJS.Timeout | undefined;
   #last = groundTime(0);
+  #started = false;
   #closed = false;
 
   constructor(options: ReceiveOptions) {
@@ -74,17 +75,30 @@ export class Receive {
       return;
     }
     this.#bytes += bytes.length;
-    this.#push({ kind: 'frame', ground: this.#stamp(), input, bytes });
+    this.#push({ kind: 'frame', ground: this.stamp(), input, bytes });
   }
 
   /** An action is never dropped: the socket it comes from bounds how many there are. Returns the entry it became. */
   act(person: string, position: string, request: number, action: Action): Entry {
-    return this.#push({ kind: 'action', ground: this.#stamp(), person, position, request, action });
+    return this.#push({ kind: 'action', ground: this.stamp(), person, position, request, action });
   }
 
-  /** Begins to watch for silence. */
+  /** Ground time for the next entry: now, or that of the last entry if the clock says less. */
+  stamp(): GroundTime {
+    const now = this.#now();
+    return now > this.#last ? now : this.#last;
+  }
+
+  /** Entries before these reached up to `ground`: none that follows is earlier. */
+  resumeAfter(ground: GroundTime): void {
+    if (ground > this.#last) this.#last = ground;
+  }
+
+  /** Begins to hand entries over and to watch for silence; until then what comes in waits. */
   start(): void {
-    this.#last = this.#stamp();
+    this.#started = true;
+    this.#last = this.stamp();
+    this.#schedule();
     this.#watch(TICK);
   }
 
@@ -92,7 +106,7 @@ export class Receive {
   quiet(): number {
     const left = this.#last + TICK - this.#now();
     if (left > 0) return left;
-    this.#push({ kind: 'tick', ground: this.#stamp() });
+    this.#push({ kind: 'tick', ground: this.stamp() });
     return TICK;
   }
 
@@ -108,12 +122,7 @@ export class Receive {
     for (const input of this.inputs.reverse()) await input.close();
     clearImmediate(this.#turn);
     this.#turn = undefined;
-    this.drain();
-  }
-
-  #stamp(): GroundTime {
-    const now = this.#now();
-    return now > this.#last ? now : this.#last;
+    if (this.#started) this.drain();
   }
 
   #push(entry: Entry): Entry {
@@ -124,6 +133,7 @@ export class Receive {
   }
 
   #schedule(): void {
+    if (!this.#started) return;
     this.#turn ??= setImmediate(() => {
       this.#turn = undefined;
       this.#take(performance.now() + this.#turnMs);

@@ -1,0 +1,232 @@
+/** Joins access, serve and publish: everything a display sees of a fold, live or replayed. */
+import type { Server } from 'node:http';
+import { fileURLToPath } from 'node:url';
+import type { Action } from '../protocol/entry.ts';
+import type { Outputs, RoomFold } from '../protocol/fold.ts';
+import type { Mission } from '../protocol/mission.ts';
+import { actionNames, isAllowed } from '../protocol/role.ts';
+import {
+  actionFromWire,
+  encodeToDisplay,
+  type Playback,
+  type ToStation,
+  WireError,
+  type WirePlayback,
+  type WireRecording,
+} from '../protocol/wire.ts';
+import { isLoopbackHost, isOwnOrigin, type Mode, SignIn } from './access/sign-in.ts';
+import { Publish } from './publish/publish.ts';
+import { encodeRoom } from './publish/room.ts';
+import { frontApp, listenHttp } from './serve/http.ts';
+import { type DisplayEvents, type DisplaySocket, type Sockets, serveSockets } from './serve/socket.ts';
+
+export interface DisplaysOptions {
+  mode: Mode;
+  host: string;
+  /** 0 = any free one */
+  port: number;
+  /** folder of the built display; the checkout's own when left out */
+  display?: string;
+  /** name of this station, shown on its displays */
+  station: string;
+  fold: () => RoomFold;
+  mission: () => Mission | undefined;
+  /** ground time now, microseconds */
+  groundUs: () => number;
+  recording: () => WireRecording;
+  playback?: () => WirePlayback;
+  /** entries dropped so far */
+  dropped: () => number;
+  /** hands an action over; `answer` is called once it was folded, or refused */
+  act: (person: string, position: string, request: number, action: Action, answer: Answer) => void;
+  play?: (command: Playback) => void;
+}
+
+export type Answer = (accepted: boolean, reason: string) => void;
+
+export const displayFolder = fileURLToPath(new URL('../display/dist', import.meta.url));
+
+/** Milliseconds between looks at whether anything is due, and between room messages when nothing changed. */
+const PULSE = 40;
+const ROOM_EVERY = 500;
+/** Alarm changes go out at once, then at most this often, so that a flood of alarms is no flood of messages. */
+const ALARMS_EVERY = 40;
+
+export class Displays {
+  readonly #options: DisplaysOptions;
+  readonly #publish: Publish;
+  readonly #signIn: SignIn;
+  readonly #server: Server;
+  readonly #sockets: Sockets;
+  readonly #timer: NodeJS.Timeout;
+  readonly #connected = new Map<DisplaySocket, { welcome: () => void }>();
+  /** the mission whose columns are published, and its JSON */
+  #mission: Mission | undefined;
+  #missionJson = '';
+  #roomDue: 'no' | 'soon' | 'now' = 'no';
+  #roomSentMs = Number.NEGATIVE_INFINITY;
+  readonly address: string;
+
+  static async open(options: DisplaysOptions): Promise<Displays> {
+    // The port is known only once it is open, and the cookie's name holds it: the pages ask for what comes after.
+    const late: { displays?: Displays } = {};
+    const displays = () => late.displays as Displays;
+    const app = frontApp({
+      mode: options.mode,
+      missionName: () => options.mission()?.name ?? '',
+      missionJson: () => displays().#missionJson,
+      health: () => displays().#health(),
+      visitor: (cookie) => displays().#signIn.who(cookie),
+      openSession: (token) => displays().#signIn.open(token),
+      isOwnHost: isLoopbackHost,
+      display: options.display ?? displayFolder,
+    });
+    const server = await listenHttp(app, options.host, options.port);
+    late.displays = new Displays(options, server);
+    return late.displays;
+  }
+
+  private constructor(options: DisplaysOptions, server: Server) {
+    this.#options = options;
+    this.#server = server;
+    const { port } = server.address() as { port: number };
+    const host = options.host.includes(':') ? `[${options.host}]` : options.host;
+    this.address = `http://${host}:${port}`;
+    this.#publish = new Publish(() => performance.now());
+    this.#signIn = new SignIn(options.mode, options.mission()?.people ?? [], String(port));
+    this.#sockets = serveSockets(server, {
+      visitor: (cookie) => this.#signIn.who(cookie),
+      isOwnOrigin,
+      isOwnHost: isLoopbackHost,
+      opened: (socket) => this.#opened(socket),
+    });
+    this.#missionMayHaveChanged();
+    this.#timer = setInterval(() => this.pulse(), PULSE);
+  }
+
+  /** One for each person: who, and the whole address to open. */
+  get links(): { person: string; name: string; position: string; address: string }[] {
+    return this.#signIn.links.map(({ path, ...who }) => ({ ...who, address: `${this.address}${path}` }));
+  }
+
+  /** What a step of the fold brought. */
+  take(outputs: Outputs): void {
+    this.#missionMayHaveChanged();
+    this.#publish.take(outputs);
+    if (outputs.roomChanged) this.#roomDue = 'now';
+    else if (outputs.alarms.length > 0 && this.#roomDue === 'no') this.#roomDue = 'soon';
+  }
+
+  /** The replay was moved: what was shown does not continue. */
+  moved(): void {
+    this.#missionMayHaveChanged();
+    this.#publish.startEpoch();
+    this.#roomDue = 'now';
+  }
+
+  /** Sends what is due. Called when the entries at hand have been folded, and by a timer of its own. */
+  pulse(): void {
+    const fold = this.#options.fold();
+    const since = performance.now() - this.#roomSentMs;
+    if (this.#roomDue === 'now' || since >= ROOM_EVERY || (this.#roomDue === 'soon' && since >= ALARMS_EVERY)) {
+      this.#sendRoom(fold);
+    }
+    this.#publish.pulse({ groundUs: this.#options.groundUs(), aircraftUs: fold.aircraft, latest: fold.latest });
+  }
+
+  async close(): Promise<void> {
+    clearInterval(this.#timer);
+    this.#sockets.close();
+    const closed = new Promise<void>((resolve) => this.#server.close(() => resolve()));
+    this.#server.closeAllConnections();
+    await closed;
+  }
+
+  #sendRoom(fold: RoomFold): void {
+    this.#roomDue = 'no';
+    this.#roomSentMs = performance.now();
+    const { groundUs, dropped, recording, playback } = this.#options;
+    const around = { groundUs: groundUs(), aircraftUs: fold.aircraft, dropped: dropped(), recording: recording() };
+    const message = encodeRoom(fold.room(), playback ? { ...around, playback: playback() } : around);
+    this.#publish.room(message);
+  }
+
+  #missionMayHaveChanged(): void {
+    const mission = this.#options.fold().mission && this.#options.mission();
+    if (mission === undefined || mission === this.#mission) return;
+    this.#mission = mission;
+    this.#missionJson = JSON.stringify(mission);
+    this.#publish.begin(mission.parameters.length + mission.derived.length);
+    for (const { welcome } of this.#connected.values()) welcome();
+  }
+
+  #opened(socket: DisplaySocket): DisplayEvents {
+    const { person, name, position } = socket.visitor;
+    const welcome = () =>
+      socket.send(
+        encodeToDisplay({
+          welcome: {
+            mode: this.#options.mode,
+            baselineId: this.#mission?.baselineId ?? '',
+            person,
+            personName: name,
+            position,
+            may: this.#options.mode === 'replay' ? [] : actionNames.filter((action) => isAllowed(position, action)),
+            station: this.#options.station,
+          },
+        }),
+      );
+    welcome();
+    this.#connected.set(socket, { welcome });
+    const subscriber = this.#publish.join(socket);
+    return {
+      message: (message) => {
+        const fault = this.#message(socket, subscriber, message);
+        if (fault !== '') socket.refuse(fault);
+      },
+      closed: () => {
+        this.#connected.delete(socket);
+        this.#publish.leave(subscriber);
+      },
+    };
+  }
+
+  /** Returns '' or why the message makes no sense. Throws a WireError for an action that cannot be read. */
+  #message(socket: DisplaySocket, subscriber: ReturnType<Publish['join']>, message: ToStation): string {
+    if (message.subscribe) {
+      const { columns, latestColumns, rateHz, historyS } = message.subscribe;
+      const wanted = { columns: columns ?? [], latestColumns: latestColumns ?? [], rateHz: rateHz ?? 0 };
+      return this.#publish.subscribe(subscriber, { ...wanted, historyS: historyS ?? 0 });
+    }
+    if (message.drawn) return subscriber.acknowledge(message.drawn.sequence ?? 0);
+    if (message.action) {
+      const request = message.action.request ?? 0;
+      const action = actionFromWire(message.action.action);
+      const { person, position } = socket.visitor;
+      this.#options.act(person, position, request, action, (accepted, reason) =>
+        socket.send(encodeToDisplay({ actionResult: { request, accepted, reason } })),
+      );
+      return '';
+    }
+    if (message.playback) {
+      if (this.#options.play === undefined) throw new WireError('playback: this is not a replay');
+      this.#options.play(message.playback);
+      return '';
+    }
+    return 'message to the station: none set';
+  }
+
+  #health(): Record<string, unknown> {
+    const { mode, station, recording, dropped, fold } = this.#options;
+    return {
+      status: 'ok',
+      mode,
+      station,
+      baselineId: this.#mission?.baselineId ?? '',
+      stream: fold().room().stream.state,
+      recording: recording().state,
+      displays: this.#sockets.count,
+      dropped: dropped(),
+    };
+  }
+}

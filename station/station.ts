@@ -1,0 +1,233 @@
+/**
+ * Joins receive, record, the pipeline and the displays. An entry is kept first, then folded, then shown. Opens in that
+ * order and closes in reverse.
+ */
+import { hostname } from 'node:os';
+import { basename } from 'node:path';
+import type { Action, ActionEntry, ConfigurationEntry, Entry } from '../protocol/entry.ts';
+import type { Outputs, RoomFold } from '../protocol/fold.ts';
+import type { Mission } from '../protocol/mission.ts';
+import { type GroundTime, groundTime, SECOND } from '../protocol/time.ts';
+import type { WireRecording } from '../protocol/wire.ts';
+import { RecordingError } from '../replay/recording/open.ts';
+import { type Answer, Displays } from './displays.ts';
+import { Pipeline } from './pipeline.ts';
+import { anchoredClock } from './receive/clock.ts';
+import { Receive } from './receive/receive.ts';
+import { openRecorder, type Recorder } from './record/record.ts';
+import { type Recovered, recoverRecording } from './record/recover.ts';
+import { StartError } from './start-error.ts';
+
+export interface StationOptions {
+  mode: 'live' | 'rehearsal';
+  mission: Mission;
+  /** the mission's files as written, for the record */
+  files: { name: string; text: string }[];
+  /** addresses telemetry comes in by, such as udp://127.0.0.1:47010 */
+  listen: readonly string[];
+  /** folder of the recordings */
+  recordings: string;
+  host?: string;
+  port: number;
+  /** folder of the built display */
+  display?: string;
+  name?: string;
+  now?: () => GroundTime;
+  makeFold?: () => RoomFold;
+}
+
+/** Ground time between snapshots of the fold: what a recovery or a seek folds again at most. */
+const SNAPSHOT = 5 * SECOND;
+/** An unclosed recording that ended longer ago is another flight's, and is left as it is. */
+const RESUME_WITHIN = 3600 * SECOND;
+
+export class Station {
+  readonly #options: StationOptions;
+  readonly #now: () => GroundTime;
+  readonly #makeFold: () => RoomFold;
+  readonly #receive: Receive;
+  readonly #answers = new Map<Entry, Answer>();
+  /** recordings of flights that were closed and are being sealed */
+  readonly #sealing = new Set<Promise<void>>();
+  #fold: RoomFold;
+  #recorder: Recorder | undefined;
+  #displays: Displays | undefined;
+  #snapshotAt = groundTime(0);
+  /** things a person should know, found while starting */
+  readonly notices: string[] = [];
+
+  static async start(options: StationOptions): Promise<Station> {
+    const station = new Station(options);
+    try {
+      await station.#open();
+    } catch (error) {
+      await station.close();
+      throw error;
+    }
+    return station;
+  }
+
+  private constructor(options: StationOptions) {
+    this.#options = options;
+    this.#now = options.now ?? anchoredClock();
+    this.#makeFold = options.makeFold ?? (() => new Pipeline({ gather: 0 }));
+    this.#fold = this.#makeFold();
+    this.#receive = new Receive({
+      now: this.#now,
+      sink: (entry) => this.#take(entry),
+      drained: () => this.#displays?.pulse(),
+    });
+  }
+
+  /** Where displays go. */
+  get address(): string {
+    return this.#displays?.address ?? '';
+  }
+
+  get links(): Displays['links'] {
+    return this.#displays?.links ?? [];
+  }
+
+  /** Addresses telemetry comes in by, as they really are. */
+  get inputs(): readonly string[] {
+    return this.#receive.inputs.map((input) => input.address);
+  }
+
+  get recordingFile(): string {
+    return this.#recorder?.state().file ?? '';
+  }
+
+  get fold(): RoomFold {
+    return this.#fold;
+  }
+
+  /**
+   * Whatever can be refused comes before the recording, so that a port in use leaves no empty file. The inputs are open
+   * by then; what they bring waits until it can be kept.
+   */
+  async #open(): Promise<void> {
+    const { mode, host, port, display, name, mission, listen } = this.#options;
+    this.#displays = await Displays.open({
+      mode,
+      host: host ?? '127.0.0.1',
+      port,
+      ...(display === undefined ? {} : { display }),
+      station: name ?? hostname(),
+      fold: () => this.#fold,
+      mission: () => mission,
+      groundUs: this.#now,
+      recording: () => this.#recording(),
+      dropped: () => this.#receive.dropped,
+      act: (person, position, request, action, answer) => this.#act(person, position, request, action, answer),
+    });
+    for (const address of listen) {
+      const input = await this.#receive.listen(address);
+      this.notices.push(...input.notices);
+    }
+    const recovered = this.#recover();
+    this.#recorder = this.#openRecorder(recovered);
+    await this.#recorder.ready.catch((error: Error) => {
+      throw new StartError(`The recording cannot be opened: ${error.message}`);
+    });
+    if (recovered !== undefined) this.#receive.resumeAfter(recovered.ground);
+    if (this.#fold.mission?.baselineId !== mission.baselineId) this.#take(this.#configuration());
+    this.#receive.start();
+  }
+
+  /** A flight that a crash cut off goes on. A rehearsal begins anew: its aircraft does too. */
+  #recover(): Recovered<RoomFold> | undefined {
+    if (this.#options.mode !== 'live') return undefined;
+    let recovered: Recovered<RoomFold> | undefined;
+    try {
+      recovered = recoverRecording(this.#options.recordings, this.#makeFold);
+    } catch (error) {
+      if (!(error instanceof RecordingError)) throw error;
+      this.notices.push(`An unfinished recording cannot be continued; a new one is begun. ${error.message}`);
+      return undefined;
+    }
+    if (recovered === undefined) return undefined;
+    if (this.#now() - recovered.ground > RESUME_WITHIN || recovered.fold.room().flight.closed) {
+      this.notices.push(`${recovered.file} was never closed and is too old to be continued; a new recording is begun.`);
+      return undefined;
+    }
+    this.#fold = recovered.fold;
+    this.notices.push(`${recovered.file} was not closed: the flight goes on in it after ${recovered.entries} entries.`);
+    return recovered;
+  }
+
+  #openRecorder(resume?: Recovered<RoomFold>): Recorder {
+    const { mode, mission, recordings } = this.#options;
+    try {
+      return openRecorder({
+        dir: recordings,
+        name: mission.stream,
+        station: this.#options.name ?? hostname(),
+        origin: mode,
+        started: this.#now(),
+        ...(resume === undefined ? {} : { resume }),
+      });
+    } catch (error) {
+      throw new StartError(`Recordings cannot be kept in ${recordings}: ${(error as Error).message}`);
+    }
+  }
+
+  #configuration(): ConfigurationEntry {
+    const { mission, files } = this.#options;
+    return { kind: 'configuration', ground: this.#receive.stamp(), mission, files };
+  }
+
+  /** One entry: kept, folded, shown. */
+  #take(entry: Entry): void {
+    this.#recorder?.append(entry);
+    const outputs = this.#fold.step(entry);
+    this.#show(outputs);
+    if (entry.kind === 'action') this.#settle(entry, outputs);
+    if (entry.ground - this.#snapshotAt >= SNAPSHOT) {
+      this.#snapshotAt = entry.ground;
+      this.#show(this.#fold.flush());
+      this.#recorder?.snapshot(this.#fold.save());
+    }
+  }
+
+  #show(outputs: Outputs): void {
+    this.#recorder?.outputs(outputs);
+    this.#displays?.take(outputs);
+  }
+
+  #act(person: string, position: string, request: number, action: Action, answer: Answer): void {
+    this.#answers.set(this.#receive.act(person, position, request, action), answer);
+  }
+
+  /** Answers the display an action came from. A closed flight ends its recording, and the next one begins. */
+  #settle(entry: ActionEntry, outputs: Outputs): void {
+    const result = outputs.results.at(-1);
+    const accepted = result?.accepted ?? false;
+    this.#answers.get(entry)?.(accepted, result?.reason ?? 'the action brought no result');
+    this.#answers.delete(entry);
+    if (accepted && entry.action.act === 'close flight') this.#nextFlight(entry.ground);
+  }
+
+  #nextFlight(ended: GroundTime): void {
+    const sealing = this.#recorder?.close(ended);
+    if (sealing !== undefined) this.#sealing.add(sealing);
+    this.#recorder = this.#openRecorder();
+    this.#fold = this.#makeFold();
+    this.#snapshotAt = groundTime(0);
+    this.#take(this.#configuration());
+    this.#displays?.moved();
+  }
+
+  #recording(): WireRecording {
+    if (this.#recorder === undefined) return { state: 'waiting' };
+    const { state, file, bytes, hoursLeft, trouble } = this.#recorder.state();
+    return { state, file: basename(file), bytes, hoursLeft, trouble };
+  }
+
+  /** Closes inputs, displays and recording, in this order; what still waited is kept. */
+  async close(): Promise<void> {
+    await this.#receive.close();
+    await this.#displays?.close();
+    await this.#recorder?.close(this.#receive.stamp());
+    await Promise.all(this.#sealing);
+  }
+}
