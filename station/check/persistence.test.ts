@@ -1,0 +1,67 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { Bounds, nextAbove, nextBelow } from './persistence.ts';
+
+const bound = (edge: number, clear: number, duration: number): Bounds => {
+  const bounds = new Bounds(1);
+  bounds.edge[0] = edge;
+  bounds.clear[0] = clear;
+  bounds.duration[0] = duration;
+  return bounds;
+};
+
+describe('a bound', () => {
+  it('is active at the first sample beyond at or after start + duration', () => {
+    const bounds = bound(10, 9, 100);
+    expect(bounds.take(0, 11, 1000)).toBe(true);
+    expect(bounds.runs(0)).toBe(true);
+    expect(bounds.take(0, 11, 1099)).toBe(false);
+    expect(bounds.take(0, 11, 1100)).toBe(true);
+    expect(bounds.active[0]).toBe(1);
+    expect(bounds.runs(0)).toBe(false);
+  });
+
+  it('stops its timer at a sample not beyond, the edge itself included', () => {
+    const bounds = bound(10, 9, 100);
+    bounds.take(0, 11, 1000);
+    expect(bounds.take(0, 10, 1050)).toBe(true);
+    expect(bounds.take(0, 11, 1100)).toBe(true);
+    expect(bounds.active[0]).toBe(0);
+  });
+
+  it('stays active until a sample at or below clear', () => {
+    const bounds = bound(10, 9, 0);
+    bounds.take(0, 10.5, 0);
+    expect(bounds.take(0, 9.0001, 1)).toBe(false);
+    expect(bounds.active[0]).toBe(1);
+    expect(bounds.take(0, 9, 2)).toBe(true);
+    expect(bounds.active[0]).toBe(0);
+  });
+
+  it('is neither active nor running after a reset', () => {
+    const bounds = bound(10, 9, 100);
+    expect(bounds.reset(0)).toBe(false);
+    bounds.take(0, 11, 0);
+    expect(bounds.reset(0)).toBe(true);
+    expect(bounds.runs(0)).toBe(false);
+  });
+});
+
+describe('the next double', () => {
+  it('is the nearest on its side, with nothing between', () => {
+    expect(nextAbove(0)).toBe(Number.MIN_VALUE);
+    expect(nextBelow(0)).toBe(-Number.MIN_VALUE);
+    expect(nextAbove(-0)).toBe(Number.MIN_VALUE);
+    expect(nextAbove(1)).toBe(1 + Number.EPSILON);
+    expect(nextBelow(1)).toBe(1 - Number.EPSILON / 2);
+    expect(nextAbove(-1)).toBe(-1 + Number.EPSILON / 2);
+    fc.assert(
+      fc.property(fc.double({ noNaN: true, noDefaultInfinity: true, min: -1e300, max: 1e300 }), (x) => {
+        expect(nextAbove(x)).toBeGreaterThan(x);
+        expect(nextBelow(x)).toBeLessThan(x);
+        expect(nextBelow(nextAbove(x)) + 0).toBe(x + 0);
+      }),
+      { seed: 511 },
+    );
+  });
+});
