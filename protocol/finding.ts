@@ -62,16 +62,21 @@ export function nearestName(name: string, names: Iterable<string>): string | und
   return best;
 }
 
-/** Levenshtein distance; gives up at `ceiling`. */
+/** Edits from one to the other, two letters swapped counting as one (optimal string alignment); gives up at `ceiling`. */
 function editDistance(a: string, b: string, ceiling: number): number {
   if (Math.abs(a.length - b.length) >= ceiling) return ceiling;
+  let before: number[] = [];
   let previous = Array.from({ length: b.length + 1 }, (_, j) => j);
   for (let i = 1; i <= a.length; i++) {
     const current = [i];
     for (let j = 1; j <= b.length; j++) {
       const substitute = (previous[j - 1] as number) + (a[i - 1] === b[j - 1] ? 0 : 1);
-      current[j] = Math.min(substitute, (previous[j] as number) + 1, (current[j - 1] as number) + 1);
+      let least = Math.min(substitute, (previous[j] as number) + 1, (current[j - 1] as number) + 1);
+      if (i > 1 && j > 1 && a[i - 1] === b[j - 2] && a[i - 2] === b[j - 1])
+        least = Math.min(least, (before[j - 2] as number) + 1);
+      current.push(least);
     }
+    before = previous;
     previous = current;
   }
   return previous[b.length] as number;

@@ -4,7 +4,10 @@ import { nearestName } from '../../protocol/finding.ts';
 import { type Command, exitCode, helpText, print, readArguments, say, Trouble, WrongUse } from './command.ts';
 
 /** In the order a team meets them. */
-const commands: Record<string, () => Promise<{ command: Command }>> = {};
+const commands: Record<string, () => Promise<{ command: Command }>> = {
+  check: () => import('./check.ts'),
+  bench: () => import('./bench.ts'),
+};
 
 /** Runs one call and gives its exit code. */
 export async function main(words: readonly string[]): Promise<number> {

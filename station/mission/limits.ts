@@ -2,7 +2,7 @@
 import type { z } from 'zod';
 import { type LevelValues, type Limit, levels } from '../../protocol/limit.ts';
 import type { Unit } from '../../protocol/units.ts';
-import { type Known, Names } from './names.ts';
+import { Names } from './names.ts';
 import type { ParameterNames } from './parameters.ts';
 import { microseconds, readDifference, readQuantity, readSeconds } from './quantity.ts';
 import type * as schema from './schema.ts';
@@ -29,7 +29,7 @@ export function readLimits(source: Source, list: Item<LimitText>[], names: Param
     if (value.above === undefined && value.below === undefined && !faulty.has('above') && !faulty.has('below'))
       source.add('wrong-shape', path, 'neither above nor below', 'above or below, with a value for a level');
     const values = known?.unit && readValues(source, path, value, known.unit);
-    if (known && values) checkValues(source, path, values, known);
+    if (known?.range && values) checkReach(source, path, values, known.range);
     const persistence = seconds(source, path, value, 'persistence');
     const timeToConsequence = seconds(source, path, value, 'time to consequence');
     const isBroken = names.broken.has(value.parameter ?? '') || names.broken.has(value.while ?? '');
@@ -69,33 +69,19 @@ function readLevels(source: Source, path: Path, written: NonNullable<LimitText[S
   return result;
 }
 
-function checkValues(source: Source, path: Path, values: Values, known: Known) {
+/**
+ * A value outside the physical range is unusable, so a limit there could never be seen crossed. The order of the values
+ * is judged by the check stage.
+ */
+function checkReach(source: Source, path: Path, values: Values, range: [number, number]) {
   for (const side of ['above', 'below'] as const) {
     const sign = side === 'above' ? 1 : -1;
-    let milder: { level: string; value: number } | undefined;
-    for (const level of levels) {
-      const value = values[side]?.[level];
-      if (value === undefined) continue;
-      if (milder !== undefined && sign * (value - milder.value) <= 0) {
-        const expected = `further out than ${milder.level}, ${side} ${milder.value}`;
-        source.add('limit-order', [...path, side, level], `${level} ${value}`, expected);
-      }
-      milder = { level, value };
-      // a value outside the physical range is unusable, so such a limit could never be seen crossed
-      const end = known.range?.[side === 'above' ? 1 : 0];
-      if (end !== undefined && sign * (end - value) <= 0) {
+    const end = range[side === 'above' ? 1 : 0];
+    for (const [level, value] of Object.entries(values[side] ?? {}))
+      if (sign * (end - value) <= 0) {
         const expected = `a value inside the physical range, which ends at ${end}`;
         source.add('bad-value', [...path, side, level], `${level} ${side} ${value}`, expected);
       }
-    }
-  }
-  const above = Math.min(...Object.values(values.above ?? {}));
-  const below = Math.max(...Object.values(values.below ?? {}));
-  if (above <= below)
-    source.add('limit-order', [...path, 'above'], `above ${above} and below ${below}`, 'room between above and below');
-  else if (values.hysteresis > 0 && values.hysteresis >= above - below) {
-    const expected = `less than ${above - below}, or an alarm could not clear`;
-    source.add('limit-order', [...path, 'hysteresis'], `${values.hysteresis}`, expected);
   }
 }
 

@@ -42,7 +42,7 @@ export function readMissionFile(source: Source, { value, whole }: Item<MissionTe
 /** Stands in while the file is not whole; such a mission is never put in force. */
 const nobody: Head = {
   name: '',
-  stream: '',
+  stream: 'unknown',
   aircraft: { name: '', softwareId: '', configurationId: '' },
   receivers: [],
   people: [],

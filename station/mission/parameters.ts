@@ -1,6 +1,9 @@
-/** parameters.yaml: rate groups and received parameters. */
+/**
+ * parameters.yaml: rate groups and received parameters. Names, units and shapes are judged here; whether a calibration can
+ * be computed is the business of the convert stage.
+ */
 import type { z } from 'zod';
-import type { Calibration, CountFormat, Parameter, RateGroup } from '../../protocol/parameter.ts';
+import type { Calibration, Parameter, RateGroup } from '../../protocol/parameter.ts';
 import { formatBytes } from '../../protocol/parameter.ts';
 import { SECOND } from '../../protocol/time.ts';
 import type { Unit } from '../../protocol/units.ts';
@@ -61,7 +64,7 @@ export function readParameters(source: Source, list: Item<ParameterText>[], name
     if (!faulty.has('calibration') && !faulty.has('format')) checkFormat(source, path, value);
     if (value.calibration !== undefined) checkCalibration(source, [...path, 'calibration'], value, words);
     if (!whole || source.troubles > before) names.broken.add(value.id ?? '');
-    else result.push(parameter(value as ParameterText, range));
+    else result.push(parameter(value as ParameterText, range, source.place(path)));
   }
   // bits out of a word that is not there cannot be read
   for (const one of result)
@@ -101,7 +104,7 @@ function checkCalibration(
   words: ReadonlyMap<string | undefined, Partial<ParameterText>>,
 ) {
   const calibration = value.calibration as CalibrationText;
-  const { polynomial, table, states, bits, from, to } = calibration;
+  const { polynomial, states, bits, from, to } = calibration;
   const kinds = (['polynomial', 'table', 'states', 'bits'] as const).filter((kind) => calibration[kind] !== undefined);
   if (kinds.length !== 1)
     source.add('wrong-shape', path, kinds.join(' and ') || 'none of them', 'one of polynomial, table, states, bits');
@@ -117,16 +120,6 @@ function checkCalibration(
       source.addAtKey('wrong-shape', [...path, key], key, 'it only with a polynomial');
   if (from !== undefined && to !== undefined && from >= to)
     source.add('bad-value', [...path, 'from'], `from ${from} to ${to}`, 'from below to');
-  for (let i = 1; i < (table?.length ?? 0); i++) {
-    const [counts, before] = [table?.[i]?.[0] as number, table?.[i - 1]?.[0] as number];
-    if (counts <= before)
-      source.add(
-        'calibration-unusable',
-        [...path, 'table', i],
-        `counts ${counts} after ${before}`,
-        'counts that rise from point to point',
-      );
-  }
   if (states !== undefined) checkStates(source, path, value);
   if (bits !== undefined) checkBits(source, [...path, 'bits'], value, bits, words);
 }
@@ -154,37 +147,10 @@ function checkBits(
   bits: NonNullable<CalibrationText['bits']>,
   words: ReadonlyMap<string | undefined, Partial<ParameterText>>,
 ) {
-  const word = words.get(bits.word);
-  if (word === undefined) {
+  if (!words.has(bits.word)) {
     const ids = [...words.keys()].filter((id) => id !== undefined && id !== value.id) as string[];
     unknown(source, [...path, 'word'], bits.word, 'parameter', ids);
-    return;
   }
-  if (word.group !== undefined && value.group !== undefined && word.group !== value.group)
-    source.add(
-      'bad-value',
-      [...path, 'word'],
-      `a word of group ${word.group}`,
-      `a word of the same group, ${value.group}`,
-    );
-  const format: CountFormat | undefined = word.format;
-  if (format === undefined || format[0] !== 'u') {
-    source.add(
-      'calibration-unusable',
-      [...path, 'word'],
-      `${bits.word} of format ${format ?? 'none'}`,
-      'a word of format u8, u16 or u32',
-    );
-    return;
-  }
-  const width = formatBytes[format] * 8;
-  if (bits.shift + bits.width > width)
-    source.add(
-      'calibration-unusable',
-      path,
-      `bits ${bits.shift} to ${bits.shift + bits.width - 1}`,
-      `bits of ${format}, 0 to ${width - 1}`,
-    );
   for (const key of Object.keys(bits.states ?? {}))
     if (Number(key) < 0 || Number(key) >= 2 ** bits.width)
       source.addAtKey(
@@ -195,7 +161,11 @@ function checkBits(
       );
 }
 
-function parameter(value: ParameterText, range: [number, number] | undefined): Parameter {
+function parameter(
+  value: ParameterText,
+  range: [number, number] | undefined,
+  place: NonNullable<Parameter['place']>,
+): Parameter {
   return {
     id: value.id,
     name: value.name,
@@ -208,6 +178,7 @@ function parameter(value: ParameterText, range: [number, number] | undefined): P
     ...(range && { physicalRange: range }),
     ...(value['frozen after'] && { frozenAfter: value['frozen after'] }),
     ...(value.decimals !== undefined && { decimals: value.decimals }),
+    place,
   };
 }
 

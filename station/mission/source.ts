@@ -58,11 +58,14 @@ export class Source {
       this.#document = this.#parse();
       if (this.#document !== undefined && this.findings.length === 0) {
         this.#checkNames(this.#document);
-        this.data = this.#document.toJS({ maxAliasCount: caps.aliases });
+        const data = this.#document.toJS({ maxAliasCount: caps.aliases });
+        // throws when an alias makes the data contain itself
+        JSON.stringify(data);
+        this.data = data;
       }
     } catch (error) {
-      // too many aliases, or an alias of itself: the tree cannot become data
-      this.add('yaml-syntax', [], 'a file that cannot be read', `plain YAML (${shortened((error as Error).message)})`);
+      const reason = (error as Error).message.split('\n', 1)[0] as string;
+      this.add('yaml-syntax', [], 'aliases that grow without end', `plain YAML: ${shortened(reason)}`);
     }
   }
 
@@ -132,17 +135,21 @@ export class Source {
       return undefined;
     }
     const options = { prettyErrors: false, logLevel: 'silent' as const, keepSourceTokens: false };
+    let first: Document | undefined;
     for (const document of new Composer(options).compose(tokens, true, this.text.length)) {
+      if (first !== undefined) {
+        this.#push('yaml-syntax', this.#at(document.range[0]), 'a second document', 'one document in the file');
+        break;
+      }
+      first = document as Document;
       for (const { code, message, pos } of [...document.errors, ...document.warnings]) {
         const twice = code === 'DUPLICATE_KEY';
         const found = shownText(this.text.slice(pos[0]).split('\n', 1)[0] as string);
         const expected = twice ? 'every key once' : `well-formed YAML: ${shortened(message)}`;
         this.#push(twice ? 'duplicate-name' : 'yaml-syntax', this.#at(pos[0]), found, expected, yamlHint(code));
       }
-      // of several documents in one file the first error says so
-      return document as Document;
     }
-    return undefined;
+    return first;
   }
 
   /** Names that every JavaScript object carries already would be mistaken for what is built in. */
