@@ -1,0 +1,170 @@
+/**
+ * A scenario: what day it is, what the pilot does, and what the links do. Pure: the command reads the file and parses
+ * the YAML; `readScenario` checks what came out and reports all that is wrong with it at once.
+ */
+import type { Checked, Finding } from '../../protocol/finding.ts';
+import { cleanLink, type LinkSettings } from './link.ts';
+
+/** The day at the invented Harrowmoss flight test ground. */
+export interface Day {
+  /** static pressure at the ground, Pa */
+  pressurePa: number;
+  /** air temperature at the ground, K */
+  temperatureK: number;
+  /** the wind blows from here, degrees from true north */
+  windFromDeg: number;
+  windMps: number;
+  /** standard deviation of the gusts, m/s */
+  gustMps: number;
+}
+
+/** One step of the pilot's script. It begins when the one before is over. */
+export interface Step {
+  do: StepName;
+  /** seconds; for a step that has a duration of its own choosing */
+  for?: number;
+  /** height above ground, metres */
+  height?: number;
+  /** airspeed, knots */
+  speed?: number;
+  /** degrees from true north */
+  heading?: number;
+}
+
+export const stepNames = [
+  'wait',
+  'start',
+  'run up',
+  'pick up',
+  'hover',
+  'turn',
+  'fly',
+  'autorotate',
+  'set down',
+  'cool down',
+  'shut down',
+] as const;
+export type StepName = (typeof stepNames)[number];
+
+export interface Scenario {
+  name: string;
+  title: string;
+  seed: number;
+  durationUs: number;
+  day: Day;
+  /** at the start: mass of crew and fixed test gear is in the empty aircraft; fuel in kg, gearbox oil in K */
+  fuelForwardKg: number;
+  fuelAftKg: number;
+  gearboxOilK: number;
+  script: Step[];
+  links: LinkSettings[];
+}
+
+/** Takes what the YAML parser made of a scenario file. */
+export function readScenario(data: unknown, file: string): Checked<Scenario> {
+  const reader = new Reader(file);
+  const top = reader.record(data, '');
+  const day = reader.record(top['day'], 'day');
+  const scenario: Scenario = {
+    name: reader.text(top['name'], 'name'),
+    title: reader.text(top['title'], 'title'),
+    seed: reader.number(top['seed'], 'seed', 0, Number.MAX_SAFE_INTEGER),
+    durationUs: Math.round(reader.number(top['duration'], 'duration', 1, 86_400) * 1e6),
+    day: {
+      pressurePa: reader.number(day['pressure hPa'], 'day: pressure hPa', 500, 1100) * 100,
+      temperatureK: reader.number(day['temperature degC'], 'day: temperature degC', -60, 60) + 273.15,
+      windFromDeg: reader.number(day['wind from'], 'day: wind from', 0, 360),
+      windMps: reader.number(day['wind m/s'], 'day: wind m/s', 0, 30),
+      gustMps: reader.number(day['gusts m/s'], 'day: gusts m/s', 0, 10),
+    },
+    fuelForwardKg: reader.number(top['fuel forward kg'], 'fuel forward kg', 0, 150),
+    fuelAftKg: reader.number(top['fuel aft kg'], 'fuel aft kg', 0, 100),
+    gearboxOilK: reader.number(top['gearbox oil degC'], 'gearbox oil degC', -40, 150) + 273.15,
+    script: reader.list(top['script'], 'script').map((step, i) => readStep(reader, step, `script ${i + 1}`)),
+    links: reader.list(top['links'], 'links').map((link, i) => readLink(reader, link, `links ${i + 1}`)),
+  };
+  return reader.findings.length > 0
+    ? { value: undefined, findings: reader.findings }
+    : { value: scenario, findings: [] };
+}
+
+function readStep(reader: Reader, data: unknown, where: string): Step {
+  const record = reader.record(data, where);
+  const step: Step = { do: reader.oneOf(record['do'], `${where}: do`, stepNames) };
+  if (record['for'] !== undefined) step.for = reader.number(record['for'], `${where}: for`, 0, 86_400);
+  if (record['height'] !== undefined) step.height = reader.number(record['height'], `${where}: height`, 0, 3000);
+  if (record['speed'] !== undefined) step.speed = reader.number(record['speed'], `${where}: speed`, 0, 110);
+  if (record['heading'] !== undefined) step.heading = reader.number(record['heading'], `${where}: heading`, 0, 360);
+  return step;
+}
+
+function readLink(reader: Reader, data: unknown, where: string): LinkSettings {
+  const record = reader.record(data, where);
+  const share = (key: string): number =>
+    record[key] === undefined ? 0 : reader.number(record[key], `${where}: ${key}`, 0, 1);
+  const millis = (key: string, otherwise: number): number =>
+    record[key] === undefined ? otherwise : reader.number(record[key], `${where}: ${key}`, 0, 10_000) * 1000;
+  const outages = record['outages'] === undefined ? [] : reader.list(record['outages'], `${where}: outages`);
+  return {
+    receiver: reader.text(record['receiver'], `${where}: receiver`),
+    loss: share('loss'),
+    delayUs: millis('delay ms', cleanLink.delayUs),
+    jitterUs: millis('jitter ms', cleanLink.jitterUs),
+    duplicates: share('duplicates'),
+    reordered: share('reordered'),
+    bitErrors: share('bit errors'),
+    honestQuality: record['honest quality'] !== false,
+    outages: outages.map((outage, i) => {
+      const span = reader.record(outage, `${where}: outages ${i + 1}`);
+      return {
+        fromUs: reader.number(span['from'], `${where}: outages ${i + 1}: from`, 0, 86_400) * 1e6,
+        toUs: reader.number(span['to'], `${where}: outages ${i + 1}: to`, 0, 86_400) * 1e6,
+      };
+    }),
+  };
+}
+
+/** Takes values out of parsed data; what does not fit becomes a finding, and reading goes on. */
+class Reader {
+  readonly findings: Finding[] = [];
+  private readonly file: string;
+
+  constructor(file: string) {
+    this.file = file;
+  }
+
+  record(data: unknown, where: string): Record<string, unknown> {
+    if (typeof data === 'object' && data !== null && !Array.isArray(data)) return data as Record<string, unknown>;
+    this.wrong(where, data, 'keys with values');
+    return {};
+  }
+
+  list(data: unknown, where: string): unknown[] {
+    if (Array.isArray(data)) return data;
+    this.wrong(where, data, 'a list');
+    return [];
+  }
+
+  text(data: unknown, where: string): string {
+    if (typeof data === 'string' && data !== '') return data;
+    this.wrong(where, data, 'a text');
+    return '';
+  }
+
+  number(data: unknown, where: string, from: number, to: number): number {
+    if (typeof data === 'number' && data >= from && data <= to) return data;
+    this.wrong(where, data, `a number from ${from} to ${to}`);
+    return from;
+  }
+
+  oneOf<T extends string>(data: unknown, where: string, allowed: readonly T[]): T {
+    if (allowed.includes(data as T)) return data as T;
+    this.wrong(where, data, `one of ${allowed.join(', ')}`);
+    return allowed[0] as T;
+  }
+
+  private wrong(where: string, data: unknown, expected: string): void {
+    const found = data === undefined ? `${where || 'the file'} missing` : `${where}: ${JSON.stringify(data)}`;
+    this.findings.push({ code: 'wrong-shape', file: this.file, line: 0, column: 0, found, expected });
+  }
+}
