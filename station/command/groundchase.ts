@@ -1,6 +1,7 @@
 /** The command line: names the commands and hands over. Each is loaded only when it is called, so that start is fast. */
 import { readFileSync } from 'node:fs';
 import { nearestName } from '../../protocol/finding.ts';
+import { StartError } from '../start-error.ts';
 import { type Command, exitCode, helpText, print, readArguments, say, Trouble, WrongUse } from './command.ts';
 
 /** In the order a team meets them. */
@@ -50,7 +51,8 @@ function failed(name: string, error: unknown): number {
     say(`groundchase ${name} --help shows how it is used`);
     return exitCode.wrongUse;
   }
-  const fromOutside = error instanceof Trouble || (error instanceof Error && 'syscall' in error);
+  const isKnown = error instanceof Trouble || error instanceof StartError;
+  const fromOutside = isKnown || (error instanceof Error && 'syscall' in error);
   if (fromOutside) say(`groundchase ${name}: ${(error as Error).message}`);
   else say(`groundchase ${name}: a fault of the program\n${error instanceof Error ? error.stack : String(error)}`);
   return exitCode.finding;
