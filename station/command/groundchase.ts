@@ -6,6 +6,10 @@ import { type Command, exitCode, helpText, print, readArguments, say, Trouble, W
 
 /** In the order a team meets them. */
 const commands: Record<string, () => Promise<{ command: Command }>> = {
+  rehearse: () => import('./rehearse.ts'),
+  live: () => import('./live.ts'),
+  send: () => import('./send.ts'),
+  listen: () => import('./listen.ts'),
   check: () => import('./check.ts'),
   bench: () => import('./bench.ts'),
 };

@@ -1,0 +1,85 @@
+/** README.md is held to the product: commands, findings, files, tables, the example mission. */
+import { existsSync, readFileSync, readdirSync } from 'node:fs';
+import { describe, expect, it } from 'vitest';
+import { findingCodes } from '../../protocol/finding.ts';
+import { rowTables } from '../../replay/recording/schema.ts';
+import { loadMission } from '../../station/mission/load.ts';
+import { fileNames } from '../../station/mission/schema.ts';
+import { missionFolder } from '../support/mission-folder.ts';
+
+const root = new URL('../../', import.meta.url);
+const text = readFileSync(new URL('README.md', root), 'utf8');
+
+/** Cells of the rows of the table whose head begins with this word. */
+function table(head: string): string[][] {
+  const lines = text.split('\n');
+  const from = lines.findIndex((line) => line.startsWith(`| ${head} |`));
+  const rows = lines.slice(from + 2);
+  const cells = (line: string) =>
+    line
+      .split('|')
+      .slice(1, -1)
+      .map((cell) => cell.trim());
+  return rows
+    .slice(
+      0,
+      rows.findIndex((line) => !line.startsWith('|')),
+    )
+    .map(cells);
+}
+
+const unquoted = (cell: string | undefined) => cell?.replaceAll('`', '');
+
+describe('README.md', () => {
+  it('lists every finding code with its meaning, and no other', () => {
+    expect(Object.fromEntries(table('code').map(([code, means]) => [unquoted(code), means]))).toEqual(findingCodes);
+  });
+
+  it('lists every command there is, and no other', () => {
+    const folder = new URL('station/command/', root);
+    const files = readdirSync(folder).filter((name) => name.endsWith('.ts') && !name.endsWith('.test.ts'));
+    const isCommand = (name: string) => /^export const command\b/m.test(readFileSync(new URL(name, folder), 'utf8'));
+    const commands = files.filter(isCommand).map((name) => name.replace('.ts', ''));
+    expect(
+      table('command')
+        .map(([name]) => unquoted(name))
+        .sort(),
+    ).toEqual(commands.sort());
+  });
+
+  it('lists every file of a mission folder, and no other', () => {
+    expect(table('file').map(([name]) => unquoted(name))).toEqual(fileNames);
+  });
+
+  it('lists every table of a recording with what it holds', () => {
+    const listed = Object.fromEntries(table('table').map(([name, what]) => [unquoted(name), what]));
+    for (const [name, { what }] of Object.entries(rowTables)) expect(listed[name]).toBe(what);
+  });
+
+  it('shows an example mission with nothing wrong', () => {
+    const examples = [...text.matchAll(/```yaml\n# (\S+\.yaml)\n([^]*?)```/g)];
+    expect(examples.map(([, name]) => name)).toEqual(fileNames);
+    const files = Object.fromEntries(examples.map(([, name, yaml]) => [name, yaml]));
+    expect(loadMission(missionFolder(files)).findings).toEqual([]);
+  });
+
+  it('links only to what is there', () => {
+    const links = [...text.matchAll(/\]\(([^)#]+)\)/g)].map(([, link]) => link as string);
+    expect(links.filter((link) => !existsSync(new URL(link, root)))).toEqual([]);
+  });
+
+  it('states every caution', () => {
+    for (const words of [
+      'not certified',
+      'commands nothing',
+      'sends nothing to the aircraft',
+      'Voice is primary',
+      'voice call',
+      'flight manual',
+      "range's rules",
+      "authority's",
+      'never shown as good',
+    ])
+      expect(text.split('## Cautions')[1]).toContain(words);
+  });
+});
