@@ -1,0 +1,154 @@
+/** Top of every page: which mode this is, both clocks, how old the data are, link and recording, baseline, who sits here. */
+import { css, html, type TemplateResult } from 'lit';
+import { customElement } from 'lit/decorators.js';
+import { clockText } from '../../protocol/time.ts';
+import { ageText } from '../state/reading.ts';
+import { common, tone } from './common.ts';
+import { modePicture, receivingPicture } from './shape.ts';
+import { WatchElement } from './watch.ts';
+
+const tenths = (microseconds: number): string =>
+  microseconds > 0 ? clockText(microseconds).slice(0, 10) : '--:--:--.-';
+
+@customElement('gc-head-bar')
+export class HeadBar extends WatchElement {
+  static override topics = ['room', 'link', 'mission'] as const;
+  static override numerals = true;
+
+  static override styles = [
+    common,
+    css`
+      :host {
+        display: flex;
+        align-items: stretch;
+        height: 58px;
+        background: ${tone.panel};
+        border-bottom: 1px solid ${tone.frame};
+        overflow: hidden;
+      }
+      .mode {
+        flex: none;
+        display: flex;
+        align-items: center;
+        padding: 0 18px;
+        width: 218px;
+        justify-content: center;
+      }
+      .mode b {
+        display: flex;
+        gap: 8px;
+        align-items: center;
+        font-size: 19px;
+        letter-spacing: 0.06em;
+        padding: 5px 12px;
+        background: ${tone.plot};
+        color: ${tone.ink};
+        border: 2px solid ${tone.ink};
+      }
+      .mode.live {
+        background: ${tone.ink};
+      }
+      .mode.rehearsal {
+        background: repeating-linear-gradient(135deg, ${tone.rehearsal} 0 12px, ${tone.plot} 12px 24px);
+      }
+      .mode.rehearsal b {
+        border-color: ${tone.rehearsal};
+        color: ${tone.rehearsal};
+      }
+      .mode.replay {
+        background: radial-gradient(circle at 6px 6px, ${tone.plot} 3px, ${tone.replay} 3.5px) 0 0 / 12px 12px;
+      }
+      .mode.replay b {
+        border-color: ${tone.replay};
+        color: ${tone.replay};
+      }
+      .cells {
+        flex: 1;
+        display: flex;
+        justify-content: space-between;
+        gap: 14px;
+        padding: 0 18px;
+        min-width: 0;
+      }
+      .cell {
+        display: flex;
+        flex-direction: column;
+        justify-content: center;
+        white-space: nowrap;
+        min-width: 0;
+      }
+      .cell > span:first-child {
+        font-size: 12px;
+        color: ${tone.quiet};
+      }
+      .cell > span:last-child {
+        font-size: 16px;
+        overflow: hidden;
+        text-overflow: ellipsis;
+      }
+      .time > span:last-child {
+        font-size: 22px;
+        font-weight: 700;
+      }
+      .trouble > span:last-child {
+        font-weight: 700;
+        border: 2px solid ${tone.ink};
+        padding: 0 5px;
+        background: repeating-linear-gradient(135deg, ${tone.panel} 0 6px, ${tone.grid} 6px 8px);
+      }
+    `,
+  ];
+
+  #cell(label: string, value: unknown, kind = '', title = ''): TemplateResult {
+    return html`<div class="cell ${kind}" title=${title}><span>${label}</span><span>${value}</span></div>`;
+  }
+
+  #link(): TemplateResult {
+    const { flight } = this;
+    if (flight.silent || flight.link !== 'open') return this.#cell('Link to station', 'SILENT', 'trouble');
+    const { state } = flight.room.stream;
+    const words: Record<string, string> = { receiving: 'receiving', silent: 'NO FRAMES', never: 'no frame yet' };
+    return this.#cell(
+      'Telemetry',
+      html`${receivingPicture(state)} ${words[state] ?? state}`,
+      state === 'silent' ? 'trouble' : '',
+    );
+  }
+
+  #recording(): TemplateResult {
+    const { state, hoursLeft, trouble, file } = this.flight.room.recording;
+    if (state === 'trouble') return this.#cell('Recording', 'TROUBLE', 'trouble', trouble);
+    if (state === 'recording') {
+      const left = hoursLeft > 0 ? `, ${hoursLeft < 10 ? hoursLeft.toFixed(1) : Math.round(hoursLeft)} h left` : '';
+      return this.#cell('Recording', `on${left}`, '', file);
+    }
+    const words: Record<string, string> = { waiting: 'waiting', none: 'none in replay', closed: 'closed' };
+    return this.#cell('Recording', words[state] ?? state, '', file);
+  }
+
+  override render(): TemplateResult {
+    const { flight } = this;
+    const now = this.watch.clock.now();
+    const { mode, personName, position } = flight.session;
+    const { room } = flight;
+    const heard = (now - flight.heardAt) / 1000;
+    const age = flight.silent
+      ? heard
+      : room.stream.state === 'never'
+        ? Number.NaN
+        : (flight.ground - flight.groundOfAircraft) / 1e6 + heard;
+    const stale = age > 0.5;
+    const baseline = flight.mission?.baselineId ?? '';
+    return html`
+      <div class="mode ${mode}"><b>${modePicture(mode)}${mode.toUpperCase() || '–'}</b></div>
+      <div class="cells">
+        ${this.#cell('Aircraft time, UTC', tenths(flight.aircraft), 'time')}
+        ${this.#cell('Ground time, UTC', tenths(flight.ground), 'time')}
+        ${this.#cell('Age of data', ageText(age), stale ? 'trouble' : '')} ${this.#link()} ${this.#recording()}
+        ${this.#cell('Flight', room.flight.number || 'not named', '', room.flight.crew)}
+        ${this.#cell('Baseline', baseline.slice(0, 8), '', `mission baseline ${baseline}`)}
+        ${this.#cell(position, personName)}
+      </div>
+    `;
+  }
+}

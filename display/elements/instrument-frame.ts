@@ -1,0 +1,330 @@
+/**
+ * A place on the page for a drawn instrument: gives it its rectangle of the canvas, writes its axis numbers, and shows
+ * the values in words and digits, which is also what a screen reader reads.
+ */
+import { ContextConsumer } from '@lit/context';
+import { css, html, nothing, type PropertyValues, type TemplateResult } from 'lit';
+import { customElement, property } from 'lit/decorators.js';
+import type { PageElement } from '../../protocol/mission.ts';
+import type { HeldPlace } from '../instruments/canvas.ts';
+import { Dial } from '../instruments/dial.ts';
+import { type DrawnInstrument, makeInstruments } from '../instruments/instruments.ts';
+import { StripChart } from '../instruments/strip-chart.ts';
+import { Tape } from '../instruments/tape.ts';
+import type { Declared } from '../state/declared.ts';
+import { traceInks } from '../style/tokens.ts';
+import { canvasContext } from './canvas-context.ts';
+import { common, tone } from './common.ts';
+import { ParameterController } from './parameter-controller.ts';
+import { placeAt, px } from './place-at.ts';
+import { readout, readoutStyle, readoutTags } from './readout.ts';
+import { WatchElement } from './watch.ts';
+
+interface Placed {
+  instrument: DrawnInstrument;
+  parameters: readonly Declared[];
+  place: HeldPlace | undefined;
+}
+
+@customElement('gc-instrument-frame')
+export class InstrumentFrame extends WatchElement {
+  static override topics = ['room', 'link', 'mission'] as const;
+  static override numerals = true;
+
+  @property({ attribute: false }) element!: PageElement;
+
+  readonly #canvas = new ContextConsumer(this, { context: canvasContext });
+  readonly #parameters = new ParameterController(this);
+  #placed: Placed[] = [];
+  #observer: ResizeObserver | undefined;
+
+  static override styles = [
+    common,
+    readoutStyle,
+    css`
+      :host {
+        display: flex;
+        flex-direction: column;
+        min-width: 0;
+        min-height: 0;
+      }
+      h2 {
+        height: 22px;
+        flex: none;
+        font-weight: 400;
+        color: ${tone.quiet};
+        padding-left: 2px;
+        white-space: nowrap;
+        overflow: hidden;
+        text-overflow: ellipsis;
+      }
+      .cells {
+        flex: 1;
+        display: flex;
+        min-height: 0;
+        min-width: 0;
+      }
+      .cell {
+        position: relative;
+        flex: 1;
+        min-width: 0;
+        min-height: 0;
+        overflow: hidden;
+      }
+      .at {
+        position: absolute;
+        white-space: nowrap;
+        font-size: 12px;
+        color: ${tone.quiet};
+        line-height: 16px;
+      }
+      .axis {
+        transform: translate(-100%, -50%);
+      }
+      .time {
+        transform: translateX(-50%);
+      }
+      .time.last {
+        transform: translateX(-100%);
+      }
+      .mid {
+        transform: translate(-50%, -50%);
+      }
+      .lane {
+        position: absolute;
+        display: flex;
+        flex-direction: column;
+        justify-content: center;
+        gap: 8px;
+        color: ${tone.ink};
+      }
+      .member {
+        display: flex;
+        flex-direction: column;
+        gap: 1px;
+      }
+      .member.tight {
+        flex-direction: row;
+        gap: 8px;
+        align-items: baseline;
+        --digits: 17px;
+      }
+      .who {
+        display: flex;
+        align-items: center;
+        gap: 6px;
+        font-size: 13px;
+        white-space: nowrap;
+      }
+      .who svg {
+        width: 18px;
+        height: 4px;
+        flex: none;
+      }
+      .head {
+        position: absolute;
+        top: 0;
+        left: 0;
+        right: 0;
+        text-align: center;
+        font-size: 13px;
+        white-space: nowrap;
+        overflow: hidden;
+        text-overflow: ellipsis;
+      }
+      .foot {
+        position: absolute;
+        bottom: 0;
+        left: 0;
+        right: 0;
+        display: flex;
+        flex-direction: column;
+        align-items: center;
+        justify-content: flex-end;
+        gap: 2px;
+        --digits: 24px;
+      }
+      .row {
+        display: flex;
+        justify-content: center;
+        gap: 26px;
+        --digits: 20px;
+      }
+      .row div {
+        display: flex;
+        flex-direction: column;
+        align-items: center;
+      }
+      .old {
+        position: absolute;
+        inset: 0;
+        background: repeating-linear-gradient(135deg, transparent 0 9px, ${tone.frame} 9px 10.5px);
+        display: flex;
+        align-items: center;
+        justify-content: center;
+      }
+      .old .word {
+        font-size: 22px;
+        padding: 4px 14px;
+        border-width: 3px;
+      }
+    `,
+  ];
+
+  override connectedCallback(): void {
+    super.connectedCallback();
+    this.#observer = new ResizeObserver(() => this.#measure());
+    this.#observer.observe(this);
+    this.requestUpdate();
+  }
+
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    this.#observer?.disconnect();
+    this.#giveBack();
+  }
+
+  #giveBack(): void {
+    for (const placed of this.#placed) placed.place?.remove();
+    this.#placed = [];
+  }
+
+  #make(): void {
+    this.#giveBack();
+    const { flight } = this;
+    const parameters = this.element.parameters.flatMap((id) => flight.declared(id) ?? []);
+    if (parameters.length === 0) return;
+    const canvas = this.#canvas.value?.canvas;
+    this.#placed = makeInstruments(this.element, parameters).map((instrument) => ({
+      instrument,
+      parameters: instrument instanceof Tape || instrument instanceof Dial ? [instrument.parameter] : parameters,
+      place: canvas?.add(instrument),
+    }));
+  }
+
+  override willUpdate(changed: PropertyValues): void {
+    if (changed.has('element') || (this.#placed.length === 0 && this.isConnected)) this.#make();
+  }
+
+  override updated(): void {
+    this.#measure();
+  }
+
+  /** Tells every instrument where its cell stands on the canvas. */
+  #measure(): void {
+    const origin = this.#canvas.value?.origin.getBoundingClientRect();
+    if (!origin) return;
+    const cells = this.renderRoot.querySelectorAll('.cell');
+    let moved = false;
+    this.#placed.forEach((placed, i) => {
+      const box = cells[i]?.getBoundingClientRect();
+      if (!box || box.width < 2) return;
+      const changed = placed.place?.move({
+        x: Math.round(box.left - origin.left),
+        y: Math.round(box.top - origin.top),
+        width: Math.round(box.width),
+        height: Math.round(box.height),
+      });
+      moved ||= changed === true;
+    });
+    // axis numbers stand where the new layout puts them
+    if (moved) this.requestUpdate();
+  }
+
+  #strip(chart: StripChart): TemplateResult {
+    const { layout } = chart;
+    const shown = this.#parameters.show(chart.parameters.map((declared) => declared.id));
+    const last = layout.times.length - 1;
+    return html`
+      ${layout.lanes.map(
+        (lane) => html`
+          ${lane.ticks.map(
+            (tick) =>
+              html`<span class="at axis" aria-hidden="true" ${placeAt({ left: px(layout.left - 8), top: px(tick.y) })}
+                >${tick.text}</span
+              >`,
+          )}
+          <div
+            class="lane"
+            ${placeAt({ left: px(layout.right + 14), top: px(lane.top), height: px(lane.bottom - lane.top), right: '0' })}
+          >
+            ${lane.members.map((k, order) => {
+              const one = shown[k];
+              if (!one) return nothing;
+              const tight = (lane.bottom - lane.top) / lane.members.length < 58;
+              return html`<div class="member ${tight ? 'tight' : ''}">
+                <span class="who" title=${one.declared.name}
+                  ><svg aria-hidden="true" viewBox="0 0 18 4">
+                    <path d="M0 2h18" stroke=${traceInks[order % traceInks.length] as string} stroke-width="3" />
+                  </svg>
+                  <b>${one.declared.id}</b>${tight ? nothing : html`<span class="quiet">${one.declared.name}</span>`}</span
+                >
+                ${readout(one)} ${readoutTags(one)}
+              </div>`;
+            })}
+          </div>
+        `,
+      )}
+      ${layout.times.map(
+        (time, i) =>
+          html`<span
+            class="at time ${i === 0 ? 'last' : ''}"
+            aria-hidden="true"
+            ${placeAt({ left: px(i === last ? Math.max(time.x, 22) : time.x), top: px(layout.bottom + 5) })}
+            >${time.text}</span
+          >`,
+      )}
+    `;
+  }
+
+  #gauge(gauge: Tape | Dial): TemplateResult | typeof nothing {
+    const [shown] = this.#parameters.show([gauge.parameter.id]);
+    if (!shown) return nothing;
+    const kind = gauge instanceof Tape ? 'axis' : 'mid';
+    return html`
+      <div class="head" title=${gauge.parameter.name}><b>${gauge.parameter.id}</b> <span class="quiet">${gauge.parameter.name}</span></div>
+      ${gauge.layout.ticks.map(
+        (tick) =>
+          html`<span class="at ${kind}" aria-hidden="true" ${placeAt({ left: px(tick.x), top: px(tick.y) })}
+            >${tick.text}</span
+          >`,
+      )}
+      <div class="foot">${readoutTags(shown)}${readout(shown)}</div>
+    `;
+  }
+
+  #attitude(parameters: readonly Declared[]): TemplateResult {
+    const shown = this.#parameters.show(parameters.map((declared) => declared.id));
+    return html`<div class="foot row">
+      ${shown.map(
+        (one) =>
+          html`<div><span class="who quiet" title=${one.declared.name}>${one.declared.name}</span>${readout(one)}${readoutTags(one)}</div>`,
+      )}
+    </div>`;
+  }
+
+  #cell({ instrument, parameters }: Placed): TemplateResult {
+    const inside =
+      instrument instanceof StripChart
+        ? this.#strip(instrument)
+        : instrument instanceof Tape || instrument instanceof Dial
+          ? this.#gauge(instrument)
+          : this.#attitude(parameters);
+    return html`<div class="cell">
+      ${inside}${this.flight.silent ? html`<div class="old"><span class="word">OLD</span></div>` : nothing}
+    </div>`;
+  }
+
+  override render(): TemplateResult {
+    const { title, kind, parameters } = this.element;
+    const missing = parameters.filter((id) => !this.flight.declared(id));
+    const label = title ?? `${kind}: ${parameters.join(', ')}`;
+    return html`
+      ${title ? html`<h2>${title}</h2>` : nothing}
+      <div class="cells" role="group" aria-label=${label}>
+        ${this.#placed.map((placed) => this.#cell(placed))}
+        ${missing.length > 0 ? html`<p class="word">NOT IN THE MISSION: ${missing.join(', ')}</p>` : nothing}
+      </div>
+    `;
+  }
+}

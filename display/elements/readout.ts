@@ -1,0 +1,80 @@
+/** One value in words and digits, with its mark and what its limits say. The same everywhere a value is shown. */
+import { css, html, nothing, type TemplateResult } from 'lit';
+import type { Standing } from '../state/alarm-order.ts';
+import { ageText } from '../state/reading.ts';
+import type { Shown } from './parameter-controller.ts';
+import { cannotTellPicture, levelPicture } from './shape.ts';
+import { tone } from './common.ts';
+
+export const readoutStyle = css`
+  .readout {
+    display: inline-flex;
+    align-items: baseline;
+    gap: 5px;
+    white-space: nowrap;
+    font-variant-numeric: tabular-nums;
+  }
+  .digits {
+    font-weight: 700;
+    font-size: var(--digits, 22px);
+  }
+  .readout.unusable,
+  .readout.absent {
+    background: repeating-linear-gradient(135deg, transparent 0 6px, ${tone.frame} 6px 7px);
+    padding: 0 4px;
+  }
+  .readout.unusable .digits {
+    text-decoration: line-through;
+    text-decoration-thickness: 2px;
+    font-weight: 400;
+    color: ${tone.quiet};
+  }
+  .readout.absent .digits {
+    font-weight: 400;
+  }
+  .unit {
+    color: ${tone.quiet};
+    font-size: 13px;
+  }
+  .tags {
+    display: inline-flex;
+    gap: 6px;
+    align-items: center;
+    font-size: 13px;
+  }
+`;
+
+/** A unit as a label: the pure number has none. */
+export const unitText = (unit: string): string =>
+  unit === '1' ? '' : unit === 'deg' ? '°' : unit === 'degC' ? '°C' : unit;
+
+export const readout = ({ declared, reading }: Shown): TemplateResult =>
+  html`<span class="readout ${reading.kind}" title=${reading.reason || nothing}
+    ><span class="digits" data-value=${declared.id}>${reading.text}</span
+    ><span class="unit">${declared.states ? '' : unitText(declared.unit)}</span></span
+  >`;
+
+const standingTag = (standing: Standing | undefined): TemplateResult | typeof nothing => {
+  if (!standing) return nothing;
+  const level = standing.level
+    ? html`<span class="level ${standing.level} ${standing.outside ? '' : 'past'}"
+        >${levelPicture(standing.level)}${standing.level.toUpperCase()}</span
+      >`
+    : nothing;
+  const unknown = standing.cannotTell ? html`<span class="word">${cannotTellPicture()} CANNOT TELL</span>` : nothing;
+  return html`${level}${unknown}`;
+};
+
+/** Mark of the value, and what its limits say. Nothing at all when all is well. */
+export const readoutTags = ({ reading, standing }: Shown): TemplateResult | typeof nothing =>
+  reading.word === '' && !standing
+    ? nothing
+    : html`<span class="tags"
+        >${standingTag(standing)}${
+          reading.word === ''
+            ? nothing
+            : html`<span class="word" title=${reading.reason}>${reading.word}</span>${
+                reading.kind === 'unusable' ? html`<span class="unit">${ageText(reading.ageS)}</span>` : nothing
+              }`
+        }</span
+      >`;

@@ -1,0 +1,80 @@
+/** Kinds `number` and `states`: values in words and digits alone. */
+import { css, html, nothing, type TemplateResult } from 'lit';
+import { customElement, property } from 'lit/decorators.js';
+import type { PageElement } from '../../protocol/mission.ts';
+import { common, tone } from './common.ts';
+import { ParameterController } from './parameter-controller.ts';
+import { readout, readoutStyle, readoutTags } from './readout.ts';
+import { WatchElement } from './watch.ts';
+
+@customElement('gc-value-block')
+export class ValueBlock extends WatchElement {
+  static override topics = ['room', 'link', 'mission'] as const;
+  static override numerals = true;
+
+  @property({ attribute: false }) element!: PageElement;
+  readonly #parameters = new ParameterController(this);
+
+  static override styles = [
+    common,
+    readoutStyle,
+    css`
+      :host {
+        display: flex;
+        flex-direction: column;
+        min-width: 0;
+        min-height: 0;
+        overflow: hidden;
+      }
+      h2 {
+        font-weight: 400;
+        color: ${tone.quiet};
+        height: 22px;
+        flex: none;
+      }
+      ul {
+        display: grid;
+        grid-template-columns: repeat(auto-fill, minmax(190px, 1fr));
+        gap: 10px 22px;
+        align-content: start;
+      }
+      ul.states {
+        grid-template-columns: repeat(auto-fill, minmax(170px, 1fr));
+        --digits: 16px;
+      }
+      li {
+        display: flex;
+        flex-direction: column;
+        gap: 2px;
+        min-width: 0;
+        border-left: 3px solid ${tone.grid};
+        padding-left: 10px;
+      }
+      .name {
+        font-size: 13px;
+        color: ${tone.quiet};
+        white-space: nowrap;
+        overflow: hidden;
+        text-overflow: ellipsis;
+      }
+    `,
+  ];
+
+  override render(): TemplateResult {
+    const { title, kind, parameters } = this.element;
+    const shown = this.#parameters.show(parameters);
+    const missing = parameters.filter((id) => !this.flight.declared(id));
+    return html`
+      ${title ? html`<h2>${title}</h2>` : nothing}
+      <ul class=${kind === 'states' ? 'states' : ''} aria-label=${title ?? kind}>
+        ${shown.map(
+          (one) => html`<li>
+            <span class="name" title=${one.declared.name}>${one.declared.name}</span>
+            <span>${readout(one)} ${readoutTags(one)}</span>
+          </li>`,
+        )}
+        ${missing.length > 0 ? html`<li class="word">NOT IN THE MISSION: ${missing.join(', ')}</li>` : nothing}
+      </ul>
+    `;
+  }
+}

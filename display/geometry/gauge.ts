@@ -1,0 +1,66 @@
+/** Where the parts of tapes and dials stand in their place. */
+import { angleOf, linearScale, positionOf, type Scale, tickStep, tickText, ticksOf } from './scale.ts';
+
+export interface GaugeTick {
+  value: number;
+  x: number;
+  y: number;
+  text: string;
+}
+
+export interface TapeLayout {
+  /** the bar the pointer runs along */
+  x: number;
+  width: number;
+  top: number;
+  bottom: number;
+  scale: Scale;
+  ticks: GaugeTick[];
+}
+
+/** Room for the words above and the value below; pixels. */
+const HEAD = 24;
+const VALUE = 58;
+
+export function tapeLayout(width: number, height: number, range: readonly [number, number]): TapeLayout {
+  const top = HEAD + 8;
+  const bottom = Math.max(top + 20, height - VALUE - 8);
+  const x = Math.round(width / 2) - 4;
+  const scale = linearScale(range[0], range[1], bottom, top);
+  const most = Math.max(1, Math.min(6, Math.floor((bottom - top) / 34)));
+  const step = tickStep(scale.high - scale.low, most);
+  const ticks = ticksOf(scale.low, scale.high, most).map((value) => ({
+    value,
+    x: x - 12,
+    y: positionOf(scale, value),
+    text: tickText(value, step),
+  }));
+  return { x, width: 16, top, bottom, scale, ticks };
+}
+
+export interface DialLayout {
+  cx: number;
+  cy: number;
+  radius: number;
+  /** value to radians clockwise from straight up */
+  scale: Scale;
+  ticks: GaugeTick[];
+}
+
+/** The arc runs over the top, from 130 degrees left of it to 130 degrees right of it. */
+export const DIAL_SWEEP = (130 * Math.PI) / 180;
+
+export function dialLayout(width: number, height: number, range: readonly [number, number]): DialLayout {
+  const scale = linearScale(range[0], range[1], -DIAL_SWEEP, DIAL_SWEEP);
+  const radius = Math.max(20, Math.min(width / 2 - 40, (height - HEAD - VALUE) / 1.75 - 8));
+  const cx = width / 2;
+  const cy = HEAD + 14 + radius;
+  const most = radius > 70 ? 6 : 3;
+  const step = tickStep(scale.high - scale.low, most);
+  const ticks = ticksOf(scale.low, scale.high, most).map((value) => {
+    const angle = angleOf(scale, value);
+    const reach = radius + 20;
+    return { value, x: cx + reach * Math.sin(angle), y: cy - reach * Math.cos(angle), text: tickText(value, step) };
+  });
+  return { cx, cy, radius, scale, ticks };
+}

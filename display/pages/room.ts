@@ -1,0 +1,294 @@
+/** The window: head, page tabs and alarm line, banners, the page, and the bar with the stop-call control. */
+import { ContextProvider } from '@lit/context';
+import { css, html, nothing, type TemplateResult } from 'lit';
+import { customElement, property, query, state } from 'lit/decorators.js';
+import { tinykeys } from 'tinykeys';
+import { canvasContext } from '../elements/canvas-context.ts';
+import { common, tone } from '../elements/common.ts';
+import type { MarkControl } from '../elements/mark-control.ts';
+import type { PlayerBar } from '../elements/player-bar.ts';
+import type { StopCallBar } from '../elements/stop-call-bar.ts';
+import { WatchElement } from '../elements/watch.ts';
+import { type DrawingChoice, InstrumentCanvas } from '../instruments/canvas.ts';
+import { needsAcknowledge, orderAlarms } from '../state/alarm-order.ts';
+import type { ParameterTable } from './parameter-table.ts';
+import '../elements/alarm-line.ts';
+import '../elements/head-bar.ts';
+import '../elements/key-list.ts';
+import '../elements/link-banner.ts';
+import '../elements/mark-control.ts';
+import '../elements/player-bar.ts';
+import '../elements/stop-call-banner.ts';
+import '../elements/stop-call-bar.ts';
+import './page.ts';
+import './parameter-table.ts';
+
+const TABLE = 'all parameters';
+/** An answer to what a person did stays readable this long, milliseconds. */
+const ANSWER_STAYS = 6000;
+
+@customElement('gc-room')
+export class RoomWindow extends WatchElement {
+  static override topics = ['mission', 'link', 'answer', 'room'] as const;
+
+  @property({ attribute: false }) drawing: DrawingChoice = 'best';
+  @state() private page = '';
+  @state() private keysShown = false;
+  @state() private letters = true;
+  @state() private answer = '';
+  @query('main') private main!: HTMLElement;
+  @query('.canvas') private host!: HTMLElement;
+  @query('gc-stop-call-bar') private calls!: StopCallBar;
+  @query('gc-mark-control') private marks!: MarkControl;
+  @query('gc-player-bar') private player!: PlayerBar;
+
+  readonly #provider = new ContextProvider(this, { context: canvasContext });
+  #canvas: InstrumentCanvas | undefined;
+
+  static override styles = [
+    common,
+    css`
+      :host {
+        display: grid;
+        grid-template-rows: auto auto auto minmax(0, 1fr) auto;
+        height: 100vh;
+        background: ${tone.page};
+        overflow: hidden;
+      }
+      .second {
+        display: flex;
+        border-bottom: 1px solid ${tone.frame};
+        min-width: 0;
+      }
+      nav {
+        display: flex;
+        flex: none;
+        align-items: flex-end;
+        padding: 0 10px 0 18px;
+        gap: 4px;
+      }
+      nav button {
+        border: 1px solid transparent;
+        border-bottom: none;
+        border-radius: 0;
+        background: none;
+        height: 36px;
+        padding: 0 14px;
+      }
+      nav button[aria-current='page'] {
+        background: ${tone.plot};
+        border-color: ${tone.frame};
+        box-shadow: inset 0 3px 0 ${tone.ink};
+        font-weight: 700;
+      }
+      nav kbd {
+        border-color: ${tone.frame};
+        color: ${tone.quiet};
+      }
+      gc-alarm-line {
+        flex: 1;
+      }
+      main {
+        position: relative;
+        min-height: 0;
+        min-width: 0;
+      }
+      .canvas {
+        position: absolute;
+        inset: 0;
+        overflow: hidden;
+        pointer-events: none;
+      }
+      .canvas > canvas {
+        position: absolute;
+        inset: 0;
+        width: 100%;
+        height: 100%;
+      }
+      .content {
+        position: absolute;
+        inset: 0;
+      }
+      footer {
+        display: flex;
+        align-items: center;
+        gap: 14px;
+        height: 60px;
+        padding: 0 18px;
+        border-top: 1px solid ${tone.frame};
+        background: ${tone.panel};
+      }
+      .answer {
+        flex: 1;
+        text-align: right;
+        min-width: 0;
+        overflow: hidden;
+        text-overflow: ellipsis;
+        white-space: nowrap;
+      }
+      .answer b {
+        border: 2px solid ${tone.ink};
+        background: ${tone.plot};
+        padding: 4px 10px;
+      }
+      .wait {
+        padding: 40px;
+        font-size: 18px;
+      }
+    `,
+  ];
+
+  override connectedCallback(): void {
+    super.connectedCallback();
+    this.keep(this.watch.clock.on('frame', () => this.#canvas?.frame()));
+    this.keep(this.flight.listen('mission', () => this.#firstPage()));
+    this.keep(this.flight.listen('answer', () => this.#showAnswer()));
+    this.#keys();
+  }
+
+  override firstUpdated(): void {
+    this.#canvas = new InstrumentCanvas(this.host, this.flight, this.drawing);
+    this.#provider.setValue({ canvas: this.#canvas, origin: this.main });
+    this.#firstPage();
+  }
+
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    this.#canvas?.destroy();
+  }
+
+  /** The first page meant for this position, unless one is open that the mission still has. */
+  #firstPage(): void {
+    const pages = this.flight.mission?.pages ?? [];
+    if (this.page === TABLE || pages.some((page) => page.id === this.page)) return;
+    const { position } = this.flight.session;
+    const page = pages.find((p) => p.positions.includes(position)) ?? pages[0];
+    this.page = page?.id ?? (this.flight.mission ? TABLE : '');
+  }
+
+  #showAnswer(): void {
+    const { lastAnswer } = this.flight;
+    this.answer = lastAnswer && !lastAnswer.accepted ? lastAnswer.reason : '';
+    if (this.answer) {
+      const shown = this.answer;
+      setTimeout(() => {
+        if (this.answer === shown) this.answer = '';
+      }, ANSWER_STAYS);
+    }
+  }
+
+  #acknowledge(): void {
+    const { flight } = this;
+    const { position } = flight.session;
+    const first = orderAlarms(flight.room.alarms, position).find((alarm) => needsAcknowledge(alarm, position));
+    if (first) this.act({ act: 'acknowledge', alarm: first.id });
+  }
+
+  #open(id: string): void {
+    this.page = id;
+  }
+
+  #keys(): void {
+    /** Only where the key cannot be meant for a field, and letters are turned on. */
+    const letter = (action: () => void) => (event: KeyboardEvent) => {
+      const target = event.composedPath()[0] as HTMLElement;
+      const typing = target.matches?.('input, select, textarea, [contenteditable]');
+      const pressing = event.key === ' ' && target.matches?.('button');
+      if (typing || pressing || !this.letters || event.repeat) return;
+      event.preventDefault();
+      action();
+    };
+    const pages = () => [...(this.flight.mission?.pages.map((page) => page.id) ?? []), TABLE];
+    const replaying = (action: () => void) =>
+      letter(() => {
+        if (this.flight.session.mode === 'replay') action();
+      });
+    const bindings: Record<string, (event: KeyboardEvent) => void> = {
+      F9: (event) => {
+        event.preventDefault();
+        this.calls.open();
+      },
+      a: letter(() => this.#acknowledge()),
+      m: letter(() => this.marks.open()),
+      '/': letter(() => {
+        this.#open(TABLE);
+        void this.updateComplete.then(() =>
+          this.renderRoot.querySelector<ParameterTable>('gc-parameter-table')?.search(),
+        );
+      }),
+      'Shift+?': letter(() => {
+        this.keysShown = !this.keysShown;
+      }),
+      Space: replaying(() => this.player.toggle()),
+      ArrowLeft: replaying(() => this.player.skip(-10)),
+      ArrowRight: replaying(() => this.player.skip(10)),
+    };
+    for (let i = 1; i <= 9; i++)
+      bindings[String(i)] = letter(() => {
+        const id = pages()[i - 1];
+        if (id) this.#open(id);
+      });
+    this.keep(tinykeys(window, bindings));
+  }
+
+  #tabs(): TemplateResult {
+    const tabs = [
+      ...(this.flight.mission?.pages ?? []).map(({ id, title }) => ({ id, title })),
+      { id: TABLE, title: 'All parameters' },
+    ];
+    return html`<nav aria-label="Pages">
+      ${tabs.map(
+        ({ id, title }, i) =>
+          html`<button aria-current=${id === this.page ? 'page' : 'false'} @click=${() => this.#open(id)}>
+            ${title}${i < 9 ? html`<kbd>${i + 1}</kbd>` : nothing}
+          </button>`,
+      )}
+    </nav>`;
+  }
+
+  #content(): TemplateResult {
+    const { mission } = this.flight;
+    if (!mission) return html`<p class="wait">Waiting for the mission from the station …</p>`;
+    if (this.page === TABLE) return html`<gc-parameter-table></gc-parameter-table>`;
+    const page = mission.pages.find((p) => p.id === this.page);
+    return page ? html`<gc-page .page=${page}></gc-page>` : html`<p class="wait">This page is not in the mission.</p>`;
+  }
+
+  override render(): TemplateResult {
+    return html`
+      <gc-head-bar></gc-head-bar>
+      <div class="second">${this.#tabs()}<gc-alarm-line></gc-alarm-line></div>
+      <div>
+        <gc-link-banner></gc-link-banner>
+        <gc-stop-call-banner></gc-stop-call-banner>
+        <gc-player-bar></gc-player-bar>
+      </div>
+      <main>
+        <div class="canvas"></div>
+        <div class="content">${this.#content()}</div>
+      </main>
+      <footer>
+        <gc-stop-call-bar></gc-stop-call-bar>
+        <span class="answer" role="status">${this.answer ? html`<b>Not done: ${this.answer}</b>` : nothing}</span>
+        <gc-mark-control></gc-mark-control>
+        <button
+          @click=${() => {
+            this.keysShown = !this.keysShown;
+          }}
+        >
+          Keys<kbd>?</kbd>
+        </button>
+      </footer>
+      <gc-key-list
+        .shown=${this.keysShown}
+        .letters=${this.letters}
+        @close=${() => {
+          this.keysShown = false;
+        }}
+        @letters=${(event: CustomEvent<boolean>) => {
+          this.letters = event.detail;
+        }}
+      ></gc-key-list>
+    `;
+  }
+}
