@@ -117,6 +117,11 @@ export class Displays {
     else if (outputs.alarms.length > 0 && this.#roomDue === 'no') this.#roomDue = 'soon';
   }
 
+  /** Something of the room changed that no output told of: the player's speed, say. */
+  roomChanged(): void {
+    this.#roomDue = 'now';
+  }
+
   /** The replay was moved: what was shown does not continue. */
   moved(): void {
     this.#missionMayHaveChanged();

@@ -1,10 +1,10 @@
 /** What commands share that run until they are told to stop. */
-import { existsSync } from 'node:fs';
 import { homedir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { displayFolder } from '../displays.ts';
 import { type LoadedMission, loadMission } from '../mission/load.ts';
+import { displayMissing, isDisplayBuilt } from '../serve/http.ts';
 import { StartError } from '../start-error.ts';
 import { type CommandOption, sayFindings, Trouble } from './command.ts';
 
@@ -42,10 +42,7 @@ export async function started<T>(start: Promise<T>): Promise<T> {
 }
 
 /** Why there is nothing to show on a screen; '' when there is. */
-export const displayTrouble = (): string =>
-  existsSync(join(displayFolder, 'index.html'))
-    ? ''
-    : 'The display has not been built: pages will say so. "node .ci/set-up.mjs start" builds it.';
+export const displayTrouble = (): string => (isDisplayBuilt(displayFolder) ? '' : displayMissing);
 
 /** Resolves at Ctrl-C, a supervisor's request, or when the process that started this one is gone. */
 export function untilStopped(): Promise<void> {

@@ -123,7 +123,7 @@ const signedIn = (front: Front) => (request: Request, response: Response, next: 
   next();
 };
 
-export const displayMissing = 'The display has not been built. Run "npm run build" in the checkout.';
+export const displayMissing = 'The display has not been built. "node .ci/set-up.mjs start" in the checkout builds it.';
 export const isDisplayBuilt = (folder: string): boolean => existsSync(join(folder, 'index.html'));
 
 const loopback = /^(localhost|::1|127(\.\d{1,3}){3})$/;

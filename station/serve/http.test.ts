@@ -1,0 +1,127 @@
+import { mkdirSync, writeFileSync } from 'node:fs';
+import type { Server } from 'node:http';
+import { request } from 'node:http';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { temporaryFolder } from '../../test/support/temporary-folder.ts';
+import { type Front, frontApp, listenHttp } from './http.ts';
+import { cautions } from './sign-in-page.ts';
+
+let server: Server;
+let base: string;
+let display: string;
+const visitor = { person: 'dana', name: 'Dana Quill', position: 'test conductor' };
+const front = (): Front => ({
+  mode: 'rehearsal',
+  missionName: () => 'A <mission>',
+  missionJson: () => '{"name":"A"}',
+  health: () => ({ status: 'ok' }),
+  visitor: (cookie) => (cookie === 'session=good' ? visitor : undefined),
+  openSession: (token) => (token === 'right' ? 'session=good; Path=/' : undefined),
+  isOwnHost: (host) => host?.startsWith('127.0.0.1') ?? false,
+  display,
+});
+
+beforeEach(async () => {
+  display = temporaryFolder();
+  server = await listenHttp(frontApp(front()), '127.0.0.1', 0);
+  base = `http://127.0.0.1:${(server.address() as { port: number }).port}`;
+});
+afterEach(() => new Promise((resolve) => server.close(resolve).closeAllConnections()));
+
+const get = (path: string, cookie?: string) =>
+  fetch(`${base}${path}`, { redirect: 'manual', headers: cookie ? { cookie } : {} });
+const good = 'session=good';
+const built = () => {
+  mkdirSync(join(display, 'assets'));
+  writeFileSync(join(display, 'index.html'), '<title>display</title>');
+  writeFileSync(join(display, 'assets', 'main-1234.js'), 'let a;');
+};
+
+describe('whoever is not signed in', () => {
+  it('gets the sign-in page with every caution, and no display', async () => {
+    built();
+    const page = await (await get('/')).text();
+    for (const caution of cautions) expect(page).toContain(caution);
+    expect(page).toContain('A &lt;mission&gt;');
+    expect(page).not.toContain('<title>display');
+  });
+  it.each(['/api/v1/mission', '/api/v1/session'])('gets 401 from %s', async (path) => {
+    expect((await get(path)).status).toBe(401);
+    expect((await get(path, 'session=bad')).status).toBe(401);
+  });
+  it('may ask for health', async () => {
+    expect(await (await get('/healthz')).json()).toEqual({ status: 'ok' });
+  });
+});
+
+describe('a sign-in link', () => {
+  it('sets the session and leads to the display', async () => {
+    const answer = await get('/sign-in/right');
+    expect(answer.status).toBe(303);
+    expect(answer.headers.get('location')).toBe('/');
+    expect(answer.headers.get('set-cookie')).toContain('session=good');
+  });
+  it('that is not known says so and sets nothing', async () => {
+    const answer = await get('/sign-in/wrong');
+    expect(answer.status).toBe(403);
+    expect(answer.headers.get('set-cookie')).toBeNull();
+    expect(await answer.text()).toContain('not known');
+  });
+});
+
+describe('whoever is signed in', () => {
+  it('gets the display, the mission and the session', async () => {
+    built();
+    expect(await (await get('/', good)).text()).toContain('<title>display');
+    expect(await (await get('/api/v1/mission', good)).json()).toEqual({ name: 'A' });
+    expect(await (await get('/api/v1/session', good)).json()).toEqual({ ...visitor, mode: 'rehearsal' });
+    expect((await get('/assets/main-1234.js', good)).headers.get('cache-control')).toContain('immutable');
+  });
+  it('is told when the display is not built', async () => {
+    const answer = await get('/', good);
+    expect(answer.status).toBe(503);
+    expect(await answer.text()).toContain('has not been built');
+  });
+});
+
+it('lets only its own scripts run, in no frame, and says nothing of itself', async () => {
+  const { headers } = await get('/');
+  const policy = headers.get('content-security-policy') ?? '';
+  expect(policy).toContain("script-src 'self';");
+  expect(policy).toContain("frame-ancestors 'none'");
+  expect(policy).not.toContain('unsafe-eval');
+  expect(headers.get('x-powered-by')).toBeNull();
+  expect(headers.get('strict-transport-security')).toBeNull();
+});
+
+it('answers to no other host name', async () => {
+  const status = await new Promise<number>((resolve, reject) =>
+    request(`${base}/healthz`, { headers: { host: 'example.test' } }, (answer) => {
+      answer.resume();
+      resolve(answer.statusCode ?? 0);
+    })
+      .on('error', reject)
+      .end(),
+  );
+  expect(status).toBe(421);
+});
+
+it.each(['/../package.json', '/%2e%2e/package.json', '/sign-in/', '/assets/../../x', '/%ff', '/api/v1/nothing'])(
+  'gives nothing away at %s',
+  async (path) => {
+    const answer = await get(path, good);
+    expect([400, 403, 404]).toContain(answer.status);
+    expect(await answer.text()).not.toContain('node_modules');
+  },
+);
+
+it('refuses to listen outside this machine, and says why', async () => {
+  for (const host of ['0.0.0.0', '192.168.1.1', '::'])
+    await expect(listenHttp(frontApp(front()), host, 0)).rejects.toThrow('TLS and accounts');
+});
+
+it('names the port that is in use', async () => {
+  const { port } = server.address() as { port: number };
+  await expect(listenHttp(frontApp(front()), '127.0.0.1', port)).rejects.toThrow(`port ${port} is in use`);
+});
