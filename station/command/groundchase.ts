@@ -10,6 +10,7 @@ const commands: Record<string, () => Promise<{ command: Command }>> = {
   live: () => import('./live.ts'),
   send: () => import('./send.ts'),
   listen: () => import('./listen.ts'),
+  replay: () => import('./replay.ts'),
   check: () => import('./check.ts'),
   bench: () => import('./bench.ts'),
 };
