@@ -1,12 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { Bounds, nextAbove, nextBelow } from './persistence.ts';
+import { Bounds, nextAbove } from './persistence.ts';
 
 const bound = (edge: number, clear: number, duration: number): Bounds => {
   const bounds = new Bounds(1);
-  bounds.edge[0] = edge;
-  bounds.clear[0] = clear;
-  bounds.duration[0] = duration;
+  bounds.set(0, edge, clear, duration);
   return bounds;
 };
 
@@ -48,18 +46,16 @@ describe('a bound', () => {
 });
 
 describe('the next double', () => {
-  it('is the nearest on its side, with nothing between', () => {
+  it('is the nearest above, with nothing between', () => {
     expect(nextAbove(0)).toBe(Number.MIN_VALUE);
-    expect(nextBelow(0)).toBe(-Number.MIN_VALUE);
     expect(nextAbove(-0)).toBe(Number.MIN_VALUE);
     expect(nextAbove(1)).toBe(1 + Number.EPSILON);
-    expect(nextBelow(1)).toBe(1 - Number.EPSILON / 2);
     expect(nextAbove(-1)).toBe(-1 + Number.EPSILON / 2);
     fc.assert(
-      fc.property(fc.double({ noNaN: true, noDefaultInfinity: true, min: -1e300, max: 1e300 }), (x) => {
+      fc.property(fc.double({ noNaN: true, min: -1e300, max: 1e300 }), (x) => {
         expect(nextAbove(x)).toBeGreaterThan(x);
-        expect(nextBelow(x)).toBeLessThan(x);
-        expect(nextBelow(nextAbove(x)) + 0).toBe(x + 0);
+        // one down again from there is x
+        expect(-nextAbove(-nextAbove(x)) + 0).toBe(x + 0);
       }),
       { seed: 511 },
     );

@@ -13,6 +13,9 @@ export class Bounds {
   readonly edge: Float64Array;
   /** one slot a bound: an active one ends at or below; `edge` less the hysteresis */
   readonly clear: Float64Array;
+  /** one slot a bound: least x that is beyond, and least x that keeps an active one active */
+  private readonly leastBeyond: Float64Array;
+  private readonly leastKept: Float64Array;
   /** one slot a bound: persistence, microseconds of aircraft time */
   readonly duration: Float64Array;
   /** one slot a bound: aircraft time at which its timer started; Infinity while the timer does not run */
@@ -23,9 +26,19 @@ export class Bounds {
   constructor(count: number) {
     this.edge = new Float64Array(count);
     this.clear = new Float64Array(count);
+    this.leastBeyond = new Float64Array(count);
+    this.leastKept = new Float64Array(count);
     this.duration = new Float64Array(count);
     this.since = new Float64Array(count).fill(Infinity);
     this.active = new Uint8Array(count);
+  }
+
+  set(bound: number, edge: number, clear: number, duration: number): void {
+    this.edge[bound] = edge;
+    this.clear[bound] = clear;
+    this.leastBeyond[bound] = nextAbove(edge);
+    this.leastKept[bound] = nextAbove(clear);
+    this.duration[bound] = duration;
   }
 
   /** Takes one usable sample. True when the bound became active or ended, or its timer started or stopped. */
@@ -44,7 +57,7 @@ export class Bounds {
     }
     // not running, or aircraft time stepped back: it starts here
     const from = time < start ? time : start;
-    if (time - from >= (this.duration[bound] as number)) {
+    if (time >= from + (this.duration[bound] as number)) {
       active[bound] = 1;
       since[bound] = Infinity;
       return true;
@@ -65,6 +78,17 @@ export class Bounds {
     return (this.since[bound] as number) !== Infinity;
   }
 
+  /** From here up, samples before `dueOf` change nothing; undefined while the bound is idle, which is so up to its edge. */
+  steadyFrom(bound: number): number | undefined {
+    if (this.active[bound] === 1) return this.leastKept[bound];
+    return this.runs(bound) ? this.leastBeyond[bound] : undefined;
+  }
+
+  /** Aircraft time at which the timer of a running bound is over. */
+  dueOf(bound: number): number {
+    return (this.since[bound] as number) + (this.duration[bound] as number);
+  }
+
   save(): unknown {
     return { since: this.since, active: this.active };
   }
@@ -79,11 +103,10 @@ export class Bounds {
 const scratch = new Float64Array(1);
 const bits = new BigInt64Array(scratch.buffer);
 
-/** The next double greater than a finite `x`. */
+/** The next double greater than a finite `x`; any other number stays itself. */
 export function nextAbove(x: number): number {
+  if (!Number.isFinite(x)) return x;
   scratch[0] = x === 0 ? 0 : x;
   bits[0] = (bits[0] as bigint) + (x < 0 ? -1n : 1n);
   return scratch[0];
 }
-
-export const nextBelow = (x: number): number => -nextAbove(-x);

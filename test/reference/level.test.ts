@@ -18,6 +18,8 @@ const newestOf = ({ last }: Run): number => Math.max(last.aircraft, ...last.grou
 function fastChanges(scenario: Scenario, most: number, seed: number): ConditionChange[] {
   const chance = seeded(seed);
   let check = compiled(scenario);
+  // a stage that has seen something else already: nothing of that may be left after a restore
+  let other = compiled(scenario);
   const result: ConditionChange[] = [];
   for (const run of runsOf(scenario.frames, chance, most)) {
     result.push(...check.run(run.batches, run.frames));
@@ -26,7 +28,7 @@ function fastChanges(scenario: Scenario, most: number, seed: number): ConditionC
     }
     if (chance() < 0.1) {
       const state = structuredClone(check.save());
-      check = compiled(scenario);
+      [check, other] = [other, check];
       check.restore(state);
     }
   }

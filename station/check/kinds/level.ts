@@ -12,7 +12,7 @@ import type { AircraftTime } from '../../../protocol/time.ts';
 import { FIRST_UNUSABLE } from '../../../protocol/validity.ts';
 import { CLOSED, Gates, OPEN, UNKNOWN } from '../gate.ts';
 import { type Changes, type CheckContext, type KindRun, type Numbered, restoreArray } from '../kind.ts';
-import { Bounds, nextAbove, nextBelow } from '../persistence.ts';
+import { Bounds } from '../persistence.ts';
 
 const INSIDE = conditions.indexOf('inside');
 const PENDING = conditions.indexOf('pending');
@@ -47,9 +47,13 @@ class LevelRun implements KindRun {
   private readonly condition: Uint8Array;
   /** one slot a row: bound of the exceedance it told of, also while it cannot tell; -1 for none */
   private readonly told: Int32Array;
-  /** one slot a row: usable values from steadyLow to steadyHigh change nothing; empty while a timer runs or it cannot tell */
+  /**
+   * One slot a row: usable values from steadyLow to steadyHigh change nothing before `due`, the aircraft time at which
+   * the next timer is over (Infinity while none runs). Empty while it cannot tell.
+   */
   private readonly steadyLow: Float64Array;
   private readonly steadyHigh: Float64Array;
+  private readonly due: Float64Array;
 
   constructor(limits: readonly Numbered<LevelLimit>[], context: CheckContext) {
     const rows = limits.length;
@@ -70,9 +74,7 @@ class LevelRun implements KindRun {
     let b = 0;
     limits.forEach(({ limit }, row) => {
       for (const { side, value } of sides[row] as BoundSetting[]) {
-        this.bounds.edge[b] = side * value;
-        this.bounds.clear[b] = side * value - limit.hysteresis;
-        this.bounds.duration[b] = limit.persistence;
+        this.bounds.set(b, side * value, side * value - limit.hysteresis, limit.persistence);
         b++;
       }
       this.firstBound[row + 1] = b;
@@ -81,11 +83,12 @@ class LevelRun implements KindRun {
     this.told = new Int32Array(rows).fill(-1);
     this.steadyLow = new Float64Array(rows).fill(Infinity);
     this.steadyHigh = new Float64Array(rows).fill(-Infinity);
+    this.due = new Float64Array(rows).fill(Infinity);
   }
 
   run(batches: readonly (Batch | undefined)[], changes: Changes): void {
     this.gates.run(batches);
-    const { byGroup, place, gate, condition, steadyLow, steadyHigh } = this;
+    const { byGroup, place, gate, condition, steadyLow, steadyHigh, due } = this;
     for (let g = 0; g < byGroup.length; g++) {
       const batch = batches[g];
       if (!batch || batch.length === 0) continue;
@@ -102,6 +105,7 @@ class LevelRun implements KindRun {
           ((gated & OPEN) === 0 ||
             ((low[p] as number) >= (steadyLow[row] as number) &&
               (high[p] as number) <= (steadyHigh[row] as number) &&
+              due[row] === Infinity &&
               (worst[p] as number) < FIRST_UNUSABLE))
         ) {
           continue;
@@ -109,41 +113,60 @@ class LevelRun implements KindRun {
         const nothingUsable = gated === UNKNOWN || ((gated & CLOSED) === 0 && (low[p] as number) > (high[p] as number));
         if (nothingUsable && condition[row] === CANNOT_TELL) continue;
         this.walk(row, batch, gated === OPEN ? undefined : this.gates.codesOf(gateNumber, batch.length), changes);
-        this.findSteady(row);
       }
     }
   }
 
-  /** Sample by sample. */
+  /** Sample by sample; only those that may change something are looked at closely. */
   private walk(row: number, batch: Batch, codes: Uint8Array | undefined, changes: Changes): void {
-    const { bounds, side, condition } = this;
     const p = this.place[row] as number;
     const values = batch.values[p] as Float64Array;
     const validity = batch.validity[p] as Uint8Array;
     const { time, length } = batch;
-    const first = this.firstBound[row] as number;
-    const end = this.firstBound[row + 1] as number;
+    let low = this.steadyLow[row] as number;
+    let high = this.steadyHigh[row] as number;
+    // aircraft time may have stepped back since the last batch, so a running timer has to see the first sample
+    let due = this.due[row] === Infinity ? Infinity : -Infinity;
     for (let i = 0; i < length; i++) {
       const code = codes === undefined ? OPEN : (codes[i] as number);
       const value = values[i] as number;
-      const usable = (validity[i] as number) < FIRST_UNUSABLE && value === value;
-      if (code === CLOSED) {
-        if (condition[row] === INSIDE) continue;
-        for (let b = first; b < end; b++) bounds.reset(b);
-        this.tell(row, time[i] as number, usable ? value : Number.NaN, changes);
-      } else if (!usable || code === UNKNOWN) {
-        if (condition[row] === CANNOT_TELL) continue;
-        this.condition[row] = CANNOT_TELL;
-        changes.add(this.index[row] as number, 'cannot tell', 0, time[i] as number, Number.NaN, Number.NaN);
-      } else {
-        const now = time[i] as number;
-        let moved = condition[row] === CANNOT_TELL;
-        for (let b = first; b < end; b++) {
-          if (bounds.take(b, (side[b] as number) * value, now)) moved = true;
-        }
-        if (moved) this.tell(row, now, value, changes);
-      }
+      const now = time[i] as number;
+      const usable = (validity[i] as number) < FIRST_UNUSABLE;
+      if (value >= low && value <= high && now < due && usable && code === OPEN) continue;
+      this.take(row, now, value, usable && value === value, code, changes);
+      low = this.steadyLow[row] as number;
+      high = this.steadyHigh[row] as number;
+      due = this.due[row] as number;
     }
+  }
+
+  private take(row: number, time: number, value: number, usable: boolean, code: number, changes: Changes): void {
+    const { bounds, side } = this;
+    const condition = this.condition[row];
+    const first = this.firstBound[row] as number;
+    const end = this.firstBound[row + 1] as number;
+    if (code === CLOSED) {
+      if (condition === INSIDE) return;
+      for (let b = first; b < end; b++) bounds.reset(b);
+      this.tell(row, time, usable ? value : Number.NaN, changes);
+    } else if (!usable || code === UNKNOWN) {
+      this.lose(row, time, changes);
+      return;
+    } else {
+      let moved = condition === CANNOT_TELL;
+      for (let b = first; b < end; b++) {
+        if (bounds.take(b, (side[b] as number) * value, time)) moved = true;
+      }
+      if (moved) this.tell(row, time, value, changes);
+    }
+    this.findSteady(row);
+  }
+
+  private lose(row: number, time: number, changes: Changes): void {
+    if (this.condition[row] === CANNOT_TELL) return;
+    this.condition[row] = CANNOT_TELL;
+    changes.add(this.index[row] as number, 'cannot tell', 0, time, Number.NaN, Number.NaN);
+    this.findSteady(row);
   }
 
   /** Says what the bounds have come to, if that is new. */
@@ -176,31 +199,28 @@ class LevelRun implements KindRun {
 
   private findSteady(row: number): void {
     const { bounds, side } = this;
-    let low = -Infinity;
-    let high = Infinity;
-    let steady = this.condition[row] !== CANNOT_TELL;
+    const cannotTell = this.condition[row] === CANNOT_TELL;
+    let low = cannotTell ? Infinity : -Infinity;
+    let high = cannotTell ? -Infinity : Infinity;
+    let due = Infinity;
     const end = this.firstBound[row + 1] as number;
     for (let b = this.firstBound[row] as number; b < end; b++) {
-      if (bounds.runs(b)) steady = false;
-      // an idle bound keeps still up to its edge, an active one above where it clears
-      if (bounds.active[b] === 1) {
-        const clear = bounds.clear[b] as number;
-        if (side[b] === HIGH_SIDE) low = Math.max(low, nextAbove(clear));
-        else high = Math.min(high, nextBelow(-clear));
-      } else if (side[b] === HIGH_SIDE) high = Math.min(high, bounds.edge[b] as number);
-      else low = Math.max(low, -(bounds.edge[b] as number));
+      const from = bounds.steadyFrom(b);
+      const edge = bounds.edge[b] as number;
+      if (bounds.runs(b)) due = Math.min(due, bounds.dueOf(b));
+      if (side[b] === HIGH_SIDE) {
+        if (from === undefined) high = Math.min(high, edge);
+        else low = Math.max(low, from);
+      } else if (from === undefined) low = Math.max(low, -edge);
+      else high = Math.min(high, -from);
     }
-    this.steadyLow[row] = steady ? low : Infinity;
-    this.steadyHigh[row] = steady ? high : -Infinity;
+    this.steadyLow[row] = low;
+    this.steadyHigh[row] = high;
+    this.due[row] = due;
   }
 
   stale(group: number, aircraft: AircraftTime, changes: Changes): void {
-    for (const row of this.byGroup[group] ?? []) {
-      if (this.condition[row] === CANNOT_TELL) continue;
-      this.condition[row] = CANNOT_TELL;
-      changes.add(this.index[row] as number, 'cannot tell', 0, aircraft, Number.NaN, Number.NaN);
-      this.findSteady(row);
-    }
+    for (const row of this.byGroup[group] ?? []) this.lose(row, aircraft, changes);
   }
 
   save(): unknown {
