@@ -1,17 +1,21 @@
-// What `npm test` runs once the checkout is ready: types, lint, import rules, tests. Each of the first three counts as
-// one check. Words after `npm test --` choose test files and go to vitest alone. The last line of output is
-// `N passed, N failed`.
+// What `npm test` runs once the checkout is ready: types, lint, import rules, the size of the display, tests. Each of the
+// first four counts as one check. Words after `npm test --` choose test files and go to vitest alone. The last line of
+// output is `N passed, N failed`.
 import { spawnSync } from 'node:child_process';
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { gzipSync } from 'node:zlib';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..');
 const chosen = process.argv.slice(2);
 const folders = ['protocol', 'station', 'replay', 'display', 'test'];
 /** Longest time the tests together may take, milliseconds: a hang must end as a failure. */
 const longest = 20 * 60_000;
+
+/** Most bytes of script, compressed, that a display may load: it must come up at once on an old machine too. */
+const mostScript = 250_000;
 
 let passed = 0;
 let failed = 0;
@@ -20,11 +24,21 @@ function run(words, limit) {
   return spawnSync(process.execPath, words, { cwd: root, stdio: 'inherit', timeout: limit, killSignal: 'SIGKILL' });
 }
 
-function check(name, ...words) {
-  const good = run(words).status === 0;
+function tally(name, good) {
   if (good) passed++;
   else failed++;
   console.log(`${good ? 'passed' : 'FAILED'}: ${name}`);
+}
+
+function check(name, ...words) {
+  tally(name, run(words).status === 0);
+}
+
+function bundleSize() {
+  const folder = join(root, 'display/dist/assets');
+  const scripts = readdirSync(folder).filter((name) => name.endsWith('.js'));
+  const bytes = scripts.reduce((sum, name) => sum + gzipSync(readFileSync(join(folder, name))).length, 0);
+  tally(`display of ${bytes} bytes of script, at most ${mostScript}`, bytes > 0 && bytes <= mostScript);
 }
 
 function tests() {
@@ -66,6 +80,7 @@ if (chosen.length === 0) {
     '.dependency-cruiser.cjs',
     ...folders,
   );
+  bundleSize();
 }
 tests();
 console.log(`${passed} passed, ${failed} failed`);
