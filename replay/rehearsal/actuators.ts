@@ -17,8 +17,8 @@ const travel = [
 
 export class Actuators {
   /** per cent of travel */
-  readonly command = new Float64Array([50, 50, 0, 27]);
-  readonly position = new Float64Array([50, 50, 0, 27]);
+  readonly command = new Float64Array([50, 50, 0, 40]);
+  readonly position = new Float64Array([50, 50, 0, 40]);
   readonly rate = new Float64Array(ACTUATORS);
   /** A */
   readonly current = new Float64Array(ACTUATORS);

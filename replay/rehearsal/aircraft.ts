@@ -146,6 +146,7 @@ export class Aircraft {
     sees.climb = body.climb;
     sees.airspeed = this.calibrated;
     sees.nr = this.nr;
+    sees.tq = this.tq;
     sees.onSkids = onSkids;
     sees.engineMode = this.governor.mode;
     sees.n1 = this.engine.n1;

@@ -74,22 +74,24 @@ export class Governor {
     const goal = fly ? 1 : IDLE_SPEED;
     // slow when the whole rotor has to be brought up, quick when only the turbine has
     const upwards = nr > 0.95 && nr - n2 > 0.02 ? 0.12 : 0.033;
-    this.reference += Math.max(-0.05 * dt, Math.min(upwards * dt, goal - this.reference));
+    this.reference += Math.max(-0.035 * dt, Math.min(upwards * dt, goal - this.reference));
     this.modeFor(dt, fly);
     const error = this.reference - n2;
     const forward = fly ? this.anticipation(dt) : 32;
     const rise = Math.min(RUNNING_RISE, 2 * RUNNING_RISE - outletRise);
     const most = Math.min(145, fuelForRise(n1, rise, densityRatio, Math.max(0, this.in.power)));
-    const wanted = forward + 520 * error + this.correction;
+    // at idle the gas generator answers more slowly, so the governor asks more gently
+    const gain = fly ? 520 : 230;
+    const wanted = forward + gain * error + this.correction;
     this.fuelFlow = Math.max(LEAST_FUEL, Math.min(most, wanted));
-    if (wanted === this.fuelFlow) this.correction += dt * 170 * error;
+    if (wanted === this.fuelFlow) this.correction += dt * 0.33 * gain * error;
     this.correction = Math.max(-60, Math.min(80, this.correction));
   }
 
   private anticipation(dt: number): number {
     const { collectiveDeg } = this.in;
     const rate = Math.max(-8, Math.min(8, (collectiveDeg - this.collectiveBefore) / dt));
-    return 33 + 7.5 * Math.max(0, collectiveDeg + 0.45 * rate);
+    return 33 + 7.5 * Math.max(0, collectiveDeg + 0.6 * rate);
   }
 
   private modeFor(dt: number, fly: boolean): void {

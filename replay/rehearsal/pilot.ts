@@ -31,6 +31,8 @@ export class Pilot {
     climb: 0,
     airspeed: 0,
     nr: 0,
+    /** torque over 100 % */
+    tq: 0,
     onSkids: true,
     engineMode: 0 as number,
     n1: 0,
@@ -127,7 +129,7 @@ export class Pilot {
     },
     'shut down': (step) => {
       this.engine = 'off';
-      this.brake = this.in.nr < 0.35 ? toward(this.brake, 420, 200 * COMPUTER_PERIOD) : 0;
+      this.brake = this.in.nr < 0.4 ? toward(this.brake, 800, 300 * COMPUTER_PERIOD) : 0;
       return this.elapsed >= (step.for ?? 40);
     },
   };
@@ -142,7 +144,6 @@ export class Pilot {
     const { command } = this;
     if (this.stage === 0) {
       command.law = 'ground';
-      command.heading = this.in.heading;
       command.collective += 0.9 * COMPUTER_PERIOD;
       if (!this.in.onSkids && this.in.height > 0.05) {
         this.enter(1);
@@ -178,12 +179,15 @@ export class Pilot {
     if (command.law === 'hover' && sees.airspeed > 15) {
       command.law = 'cruise';
       command.forward = sees.airspeed;
+      command.right = 0;
     }
-    command.forward = toward(command.forward, speed, 1.35 * COMPUTER_PERIOD);
-    command.right = 0;
-    // he climbs once there is speed to climb with
-    const most = sees.airspeed > 20 ? 4.2 : 0.8;
-    command.climb = toward(command.climb, clamp(0.18 * (height - sees.height), -4, most), 0.9 * COMPUTER_PERIOD);
+    // he asks for no more speed or climb than torque allows
+    const spare = clamp((0.86 - sees.tq) / 0.08, 0, 1);
+    const hurry = sees.airspeed < 22 ? 0.3 + spare : 0.2 + 0.4 * spare;
+    command.forward = toward(command.forward, speed, hurry * COMPUTER_PERIOD);
+    command.right = toward(command.right, 0, 0.8 * COMPUTER_PERIOD);
+    const most = sees.airspeed > 22 ? 1 + 3 * spare : 0.8;
+    command.climb = toward(command.climb, clamp(0.18 * (height - sees.height), -4, most), 0.6 * COMPUTER_PERIOD);
     if (step.for !== undefined) return this.elapsed >= step.for;
     const turned = Math.abs(wrapped(command.heading - sees.heading)) < 5 * degrees;
     return turned && Math.abs(sees.airspeed - speed) < 1.2 && Math.abs(sees.height - height) < 6;
@@ -202,6 +206,7 @@ export class Pilot {
         this.enter(1);
         command.pitch = sees.pitch;
         command.collective = this.flareCollective;
+        command.right = sees.right;
       }
       return false;
     }
@@ -216,12 +221,12 @@ export class Pilot {
   private flare(): boolean {
     const { command, in: sees } = this;
     command.law = 'flare';
-    command.right = 0;
+    command.right = toward(command.right, 0, 0.8 * COMPUTER_PERIOD);
     command.pitch = toward(command.pitch, 16 * degrees, 8 * degrees * COMPUTER_PERIOD);
     if (this.since > 1) this.engine = 'fly';
     // he lets rotor speed run past its limit before he takes it back with the lever
     if (sees.nr > 1.075) this.overspeed += COMPUTER_PERIOD;
-    if (this.overspeed > 0.9) command.collective += (sees.nr > 1.03 ? 1.6 : 0) * COMPUTER_PERIOD;
+    if (this.overspeed > 0.9) command.collective += (sees.nr > 1.05 ? 1.1 : 0) * COMPUTER_PERIOD;
     if (sees.forward < 12 || sees.height < 7) {
       this.enter(2);
       command.forward = sees.forward;
@@ -237,7 +242,7 @@ export class Pilot {
     const { command, in: sees } = this;
     command.law = 'hover';
     command.forward = toward(command.forward, 0, 1.3 * COMPUTER_PERIOD);
-    command.right = 0;
+    command.right = toward(command.right, 0, 0.8 * COMPUTER_PERIOD);
     command.climb = toward(command.climb, clamp(0.4 * (height - sees.height), -1.2, 0.6), 1.5 * COMPUTER_PERIOD);
   }
 
