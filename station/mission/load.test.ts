@@ -1,5 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import type { Finding } from '../../protocol/finding.ts';
 import { goodFiles, type MissionFiles, missionFolder } from '../../test/support/mission-folder.ts';
@@ -44,6 +45,12 @@ describe('a mission folder with nothing wrong', () => {
     expect(mission.derived[0]?.place).toEqual({ file: 'derived.yaml', line: 6, column: 14 });
     expect(files.map(({ name }) => name)).toEqual(Object.keys(goodFiles));
     expect(files[0]?.text).toBe(goodFiles['mission.yaml']);
+  });
+
+  it('is what the rehearsal flies with', () => {
+    const { value, findings } = loadMission(fileURLToPath(new URL('../../replay/rehearsal/mission', import.meta.url)));
+    expect(findings).toEqual([]);
+    expect(value?.mission.parameters.length).toBeGreaterThan(100);
   });
 
   it('keeps its baseline id when a page moves or a comment comes, and changes it with a limit or a calibration', () => {
