@@ -160,7 +160,10 @@ export class Displays {
     const mission = this.#options.fold().mission && this.#options.mission();
     if (mission === undefined || mission === this.#mission) return;
     this.#mission = mission;
-    this.#missionJson = JSON.stringify(mission);
+    const json = JSON.stringify(mission);
+    // A replay that was moved reads the same mission anew: nothing changes for the displays.
+    if (json === this.#missionJson) return;
+    this.#missionJson = json;
     this.#publish.begin(mission.parameters.length + mission.derived.length);
     for (const { welcome } of this.#connected.values()) welcome();
   }
@@ -203,7 +206,10 @@ export class Displays {
       const wanted = { columns: columns ?? [], latestColumns: latestColumns ?? [], rateHz: rateHz ?? 0 };
       return this.#publish.subscribe(subscriber, { ...wanted, historyS: historyS ?? 0 });
     }
-    if (message.drawn) return subscriber.acknowledge(message.drawn.sequence ?? 0);
+    if (message.drawn) {
+      subscriber.acknowledge(message.drawn.sequence ?? 0);
+      return '';
+    }
     if (message.action) {
       const request = message.action.request ?? 0;
       const action = actionFromWire(message.action.action);

@@ -13,18 +13,30 @@ export const command: Command = {
   summary: 'describe what arrives at an address; needs no mission',
   usage: 'ADDRESS',
   details: `Says who sends how much, whether it reads as our envelope and frame, and which streams, receivers, rate groups and
-counter gaps are in it. Runs until Ctrl-C, or for --seconds; with --json one report at the end.
+counter gaps are in it. Runs until Ctrl-C, --seconds or --messages; with --json one report at the end.
 
 Example: groundchase listen udp://0.0.0.0:47010 --seconds 10`,
   options: [
     { name: 'seconds', kind: 'number', value: 'S', min: 0.1, max: 86_400, unit: 's', summary: 'listen for this long' },
+    { name: 'messages', kind: 'number', value: 'N', min: 1, whole: true, summary: 'listen until this many have come' },
     jsonOption,
   ],
   async run(args) {
     const json = args.flag('json');
     const stopped = untilStopped();
     const arrivals = new Arrivals();
-    const input = await started(openInput(args.operand, (bytes, from) => arrivals.take(bytes, from)));
+    const most = args.optionalNumber('messages') ?? Number.POSITIVE_INFINITY;
+    let enough = (): void => undefined;
+    const complete = new Promise<void>((resolve) => {
+      enough = resolve;
+    });
+    let taken = 0;
+    const take = (bytes: Uint8Array, from: string) => {
+      if (taken >= most) return;
+      arrivals.take(bytes, from);
+      if (++taken >= most) enough();
+    };
+    const input = await started(openInput(args.operand, take));
     say(`listening on ${input.address}`);
     for (const notice of input.notices) say(notice);
     const began = performance.now();
@@ -35,12 +47,9 @@ Example: groundchase listen udp://0.0.0.0:47010 --seconds 10`,
     });
     const timer = json ? undefined : setInterval(() => print(reportText(report())), REPORT);
     const seconds = args.optionalNumber('seconds');
-    let enough: NodeJS.Timeout | undefined;
-    const elapsed = new Promise<void>((resolve) => {
-      if (seconds !== undefined) enough = setTimeout(resolve, seconds * 1000);
-    });
-    await Promise.race([stopped, elapsed]);
-    clearTimeout(enough);
+    const end = seconds === undefined ? undefined : setTimeout(() => enough(), seconds * 1000);
+    await Promise.race([stopped, complete]);
+    clearTimeout(end);
     clearInterval(timer);
     await input.close();
     if (json) printJson(report());

@@ -81,11 +81,9 @@ export class Subscriber {
     this.screen = screen;
   }
 
-  /** Returns '' or why the message makes no sense. */
-  acknowledge(sequence: number): string {
-    if (sequence > this.sequence) return `update ${sequence} was never sent`;
-    if (sequence > this.drawn) this.drawn = sequence;
-    return '';
+  /** A display that has just reconnected may still speak of an update of its former connection: that says nothing. */
+  acknowledge(sequence: number): void {
+    if (sequence > this.drawn && sequence <= this.sequence) this.drawn = sequence;
   }
 }
 
