@@ -152,8 +152,10 @@ function npm(...words) {
   // the headers beside this Node spare a download when native code must be built
   const prefix = join(dirname(process.execPath), '..');
   if (existsSync(join(prefix, 'include/node/node.h'))) env.npm_config_nodedir ??= prefix;
-  const own = process.env.npm_execpath;
-  const [program, ...rest] = own ? [process.execPath, own, ...words] : ['npm', ...words];
+  // the npm that called us, if it was npm
+  const own = process.env.npm_execpath ?? '';
+  const isNpm = own.endsWith('npm-cli.js');
+  const [program, ...rest] = isNpm ? [process.execPath, own, ...words] : ['npm', ...words];
   return spawnSync(program, rest, { cwd: root, env, stdio: ['ignore', 2, 2] }).status === 0;
 }
 
