@@ -11,6 +11,8 @@ const commands: Record<string, () => Promise<{ command: Command }>> = {
   send: () => import('./send.ts'),
   listen: () => import('./listen.ts'),
   replay: () => import('./replay.ts'),
+  info: () => import('./info.ts'),
+  import: () => import('./import.ts'),
   check: () => import('./check.ts'),
   bench: () => import('./bench.ts'),
 };

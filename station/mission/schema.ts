@@ -8,14 +8,14 @@ import { formatBytes, type CountFormat } from '../../protocol/parameter.ts';
 import { positions } from '../../protocol/role.ts';
 
 /** A map with these keys and no others. The message names them, so that a misspelt one finds its neighbour. */
-function map<S extends z.ZodRawShape>(shape: S) {
+export function map<S extends z.ZodRawShape>(shape: S) {
   return z.strictObject(shape, {
     error: (issue) => (issue.code === 'unrecognized_keys' ? Object.keys(shape).join(', ') : undefined),
   });
 }
 
 /** Words for people: no control characters, which a terminal or a screen would obey. */
-const words = (most: number) =>
+export const words = (most: number) =>
   z
     .string()
     .min(1, 'some text')
@@ -33,7 +33,7 @@ const shortId = z
   );
 
 const unit = words(40).describe('unit of the value; "1" for a pure number or a discrete');
-const duration = z
+export const duration = z
   .union([z.literal(0), z.string()], { error: 'a time with its unit, like 0.5 s' })
   .describe('time with its unit, like 0.5 s or 200 ms');
 const quantity = z
