@@ -2,9 +2,7 @@
 import '@fontsource/b612/latin-400.css';
 import '@fontsource/b612/latin-700.css';
 import './style/page.css';
-import { ContextProvider } from '@lit/context';
 import { Clock } from './clock.ts';
-import { watchContext } from './elements/watch.ts';
 import type { DrawingChoice } from './instruments/canvas.ts';
 import { Link } from './link/link.ts';
 import { RoomWindow } from './pages/room.ts';
@@ -14,9 +12,8 @@ const flight = new Flight();
 const clock = new Clock();
 const link = new Link(flight, () => clock.now());
 
-new ContextProvider(document.body, { context: watchContext, initialValue: { flight, clock } });
-
 const room = new RoomWindow();
+room.give({ flight, clock });
 const wanted = new URLSearchParams(location.search).get('drawing');
 if (wanted === 'canvas' || wanted === 'card') room.drawing = wanted satisfies DrawingChoice;
 document.body.append(room);

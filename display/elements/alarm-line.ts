@@ -17,7 +17,7 @@ export class AlarmLine extends WatchElement {
       :host {
         display: flex;
         align-items: stretch;
-        height: 44px;
+        height: 40px;
         min-width: 0;
       }
       .line {
@@ -25,7 +25,7 @@ export class AlarmLine extends WatchElement {
         display: flex;
         align-items: center;
         gap: 14px;
-        padding: 0 8px 0 14px;
+        padding: 0 18px;
         min-width: 0;
         white-space: nowrap;
       }

@@ -94,7 +94,7 @@ export class AlarmList extends WatchElement {
       ${alarm.firstAction ? html`<span class="wide">${alarm.firstAction}</span>` : nothing}
       ${
         asks
-          ? html`<span class="quiet small">watched by ${alarm.watcher}</span
+          ? html`<span class="quiet small">for ${alarm.watcher}</span
               ><button
                 ?disabled=${!this.may('acknowledge')}
                 aria-label="Acknowledge ${alarm.text}"

@@ -21,7 +21,7 @@ export class HeadBar extends WatchElement {
       :host {
         display: flex;
         align-items: stretch;
-        height: 58px;
+        height: 52px;
         background: ${tone.panel};
         border-bottom: 1px solid ${tone.frame};
         overflow: hidden;

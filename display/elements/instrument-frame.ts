@@ -7,6 +7,7 @@ import { css, html, nothing, type PropertyValues, type TemplateResult } from 'li
 import { customElement, property } from 'lit/decorators.js';
 import type { PageElement } from '../../protocol/mission.ts';
 import type { HeldPlace } from '../instruments/canvas.ts';
+import type { Attitude } from '../instruments/attitude.ts';
 import { Dial } from '../instruments/dial.ts';
 import { type DrawnInstrument, makeInstruments } from '../instruments/instruments.ts';
 import { StripChart } from '../instruments/strip-chart.ts';
@@ -106,8 +107,24 @@ export class InstrumentFrame extends WatchElement {
       .member.tight {
         flex-direction: row;
         gap: 8px;
-        align-items: baseline;
+        align-items: center;
         --digits: 17px;
+      }
+      .member > * {
+        flex: none;
+      }
+      .member > .who {
+        flex: 0 1 auto;
+        min-width: 0;
+      }
+      .says {
+        display: flex;
+        gap: 8px;
+        align-items: center;
+      }
+      .who > b {
+        overflow: hidden;
+        text-overflow: ellipsis;
       }
       .who {
         display: flex;
@@ -115,6 +132,10 @@ export class InstrumentFrame extends WatchElement {
         gap: 6px;
         font-size: 13px;
         white-space: nowrap;
+      }
+      .who > span {
+        overflow: hidden;
+        text-overflow: ellipsis;
       }
       .who svg {
         width: 18px;
@@ -144,16 +165,23 @@ export class InstrumentFrame extends WatchElement {
         gap: 2px;
         --digits: 24px;
       }
-      .row {
+      .values {
+        position: absolute;
         display: flex;
-        justify-content: center;
-        gap: 26px;
+        gap: 8px 26px;
         --digits: 20px;
       }
-      .row div {
+      .values.beside {
+        flex-direction: column;
+        justify-content: center;
+      }
+      .values.below {
+        justify-content: center;
+        align-items: flex-end;
+      }
+      .values div {
         display: flex;
         flex-direction: column;
-        align-items: center;
       }
       .old {
         position: absolute;
@@ -251,7 +279,7 @@ export class InstrumentFrame extends WatchElement {
             ${lane.members.map((k, order) => {
               const one = shown[k];
               if (!one) return nothing;
-              const tight = (lane.bottom - lane.top) / lane.members.length < 58;
+              const tight = (lane.bottom - lane.top) / lane.members.length < 44;
               return html`<div class="member ${tight ? 'tight' : ''}">
                 <span class="who" title=${one.declared.name}
                   ><svg aria-hidden="true" viewBox="0 0 18 4">
@@ -259,7 +287,7 @@ export class InstrumentFrame extends WatchElement {
                   </svg>
                   <b>${one.declared.id}</b>${tight ? nothing : html`<span class="quiet">${one.declared.name}</span>`}</span
                 >
-                ${readout(one)} ${readoutTags(one)}
+                <span class="says">${readout(one)} ${readoutTags(one, true)}</span>
               </div>`;
             })}
           </div>
@@ -281,24 +309,31 @@ export class InstrumentFrame extends WatchElement {
     const [shown] = this.#parameters.show([gauge.parameter.id]);
     if (!shown) return nothing;
     const kind = gauge instanceof Tape ? 'axis' : 'mid';
+    const tags = readoutTags(shown, true);
     return html`
-      <div class="head" title=${gauge.parameter.name}><b>${gauge.parameter.id}</b> <span class="quiet">${gauge.parameter.name}</span></div>
+      <div class="head" title=${gauge.parameter.name}>
+        <b>${gauge.parameter.id}</b> ${tags === nothing ? html`<span class="quiet">${gauge.parameter.name}</span>` : tags}
+      </div>
       ${gauge.layout.ticks.map(
         (tick) =>
           html`<span class="at ${kind}" aria-hidden="true" ${placeAt({ left: px(tick.x), top: px(tick.y) })}
             >${tick.text}</span
           >`,
       )}
-      <div class="foot">${readoutTags(shown)}${readout(shown)}</div>
+      <div class="foot">${readout(shown)}</div>
     `;
   }
 
-  #attitude(parameters: readonly Declared[]): TemplateResult {
+  #attitude(attitude: Attitude, parameters: readonly Declared[]): TemplateResult {
     const shown = this.#parameters.show(parameters.map((declared) => declared.id));
-    return html`<div class="foot row">
+    const { box, beside } = attitude;
+    const stand = beside
+      ? { left: px(box.x + box.width + 22), top: px(box.y), height: px(box.height), bottom: 'auto', right: 'auto' }
+      : { left: '0', right: '0', bottom: '0', top: 'auto', height: 'auto' };
+    return html`<div class="values ${beside ? 'beside' : 'below'}" ${placeAt(stand)}>
       ${shown.map(
         (one) =>
-          html`<div><span class="who quiet" title=${one.declared.name}>${one.declared.name}</span>${readout(one)}${readoutTags(one)}</div>`,
+          html`<div><span class="who quiet" title=${one.declared.name}>${one.declared.name}</span>${readout(one)}${readoutTags(one, true)}</div>`,
       )}
     </div>`;
   }
@@ -309,7 +344,7 @@ export class InstrumentFrame extends WatchElement {
         ? this.#strip(instrument)
         : instrument instanceof Tape || instrument instanceof Dial
           ? this.#gauge(instrument)
-          : this.#attitude(parameters);
+          : this.#attitude(instrument, parameters);
     return html`<div class="cell">
       ${inside}${this.flight.silent ? html`<div class="old"><span class="word">OLD</span></div>` : nothing}
     </div>`;
@@ -318,9 +353,11 @@ export class InstrumentFrame extends WatchElement {
   override render(): TemplateResult {
     const { title, kind, parameters } = this.element;
     const missing = parameters.filter((id) => !this.flight.declared(id));
+    // a gauge has its parameter's id over it
+    const named = (kind === 'tape' || kind === 'dial') && parameters.length === 1;
     const label = title ?? `${kind}: ${parameters.join(', ')}`;
     return html`
-      ${title ? html`<h2>${title}</h2>` : nothing}
+      ${title && !named ? html`<h2>${title}</h2>` : nothing}
       <div class="cells" role="group" aria-label=${label}>
         ${this.#placed.map((placed) => this.#cell(placed))}
         ${missing.length > 0 ? html`<p class="word">NOT IN THE MISSION: ${missing.join(', ')}</p>` : nothing}

@@ -1,5 +1,6 @@
 /** One value in words and digits, with its mark and what its limits say. The same everywhere a value is shown. */
 import { css, html, nothing, type TemplateResult } from 'lit';
+import type { Level } from '../../protocol/limit.ts';
 import type { Standing } from '../state/alarm-order.ts';
 import { ageText } from '../state/reading.ts';
 import type { Shown } from './parameter-controller.ts';
@@ -36,6 +37,13 @@ export const readoutStyle = css`
     color: ${tone.quiet};
     font-size: 13px;
   }
+  .unseen {
+    position: absolute;
+    clip-path: inset(50%);
+  }
+  .tags .level {
+    padding: 0 6px 0 4px;
+  }
   .tags {
     display: inline-flex;
     gap: 6px;
@@ -54,27 +62,31 @@ export const readout = ({ declared, reading }: Shown): TemplateResult =>
     ><span class="unit">${declared.states ? '' : unitText(declared.unit)}</span></span
   >`;
 
-const standingTag = (standing: Standing | undefined): TemplateResult | typeof nothing => {
-  if (!standing) return nothing;
-  const level = standing.level
-    ? html`<span class="level ${standing.level} ${standing.outside ? '' : 'past'}"
-        >${levelPicture(standing.level)}${standing.level.toUpperCase()}</span
-      >`
-    : nothing;
-  const unknown = standing.cannotTell ? html`<span class="word">${cannotTellPicture()} CANNOT TELL</span>` : nothing;
-  return html`${level}${unknown}`;
+const levelWord = (level: Level): string => (level === 'stop' ? 'STOP LIMIT' : level.toUpperCase());
+
+const standingTag = (standing: Standing | undefined, shapeOnly: boolean): TemplateResult | typeof nothing => {
+  if (!standing?.level) return nothing;
+  const { level, outside } = standing;
+  const word = levelWord(level);
+  return html`<span class="level ${level} ${outside ? '' : 'past'}" title=${outside ? word : `${word}, held`}
+    >${levelPicture(level)}${shapeOnly ? html`<span class="unseen">${word}</span>` : word}</span
+  >`;
 };
 
-/** Mark of the value, and what its limits say. Nothing at all when all is well. */
-export const readoutTags = ({ reading, standing }: Shown): TemplateResult | typeof nothing =>
-  reading.word === '' && !standing
-    ? nothing
-    : html`<span class="tags"
-        >${standingTag(standing)}${
-          reading.word === ''
-            ? nothing
-            : html`<span class="word" title=${reading.reason}>${reading.word}</span>${
-                reading.kind === 'unusable' ? html`<span class="unit">${ageText(reading.ageS)}</span>` : nothing
-              }`
-        }</span
-      >`;
+/**
+ * Mark of the value, and what its limits say. Nothing at all when all is well. Where there is little room and the value
+ * has a word of its own, the level is its shape; the alarm list has the word.
+ */
+export function readoutTags({ reading, standing }: Shown, little = false): TemplateResult | typeof nothing {
+  if (reading.word === '' && !standing) return nothing;
+  const unsaid = standing?.cannotTell === true && reading.kind !== 'unusable' && reading.kind !== 'absent';
+  const word =
+    reading.word !== ''
+      ? html`<span class="word" title=${reading.reason}>${reading.word}</span>`
+      : unsaid
+        ? html`<span class="word">${cannotTellPicture()} CANNOT TELL</span>`
+        : nothing;
+  const age =
+    reading.kind === 'unusable' && !little ? html`<span class="unit">${ageText(reading.ageS)}</span>` : nothing;
+  return html`<span class="tags">${standingTag(standing, little && word !== nothing)}${word}${age}</span>`;
+}

@@ -49,6 +49,7 @@ export class Receivers extends WatchElement {
         grid-template-columns: 1fr auto;
         gap: 3px 10px;
         margin-top: 8px;
+        white-space: nowrap;
       }
       dt {
         color: ${tone.quiet};
@@ -57,6 +58,7 @@ export class Receivers extends WatchElement {
         text-align: right;
       }
       .alert {
+        white-space: normal;
         font-weight: 700;
         border: 2px solid ${tone.ink};
         padding: 0 4px;
@@ -88,11 +90,11 @@ export class Receivers extends WatchElement {
         </tbody>
       </table>
       <dl>
-        <dt>Lost after merging</dt>
+        <dt>Lost, all receivers</dt>
         <dd>${share(stream.lost, sent)}</dd>
-        <dt>Late, foreign frames</dt>
+        <dt>Late, foreign</dt>
         <dd>${stream.late}, ${stream.foreign}</dd>
-        <dt>Ground minus aircraft time</dt>
+        <dt>Ground − aircraft</dt>
         <dd>${stream.state === 'never' ? '–' : `${Math.round(stream.offset / 1000)} ms`}</dd>
         ${
           differs

@@ -24,9 +24,11 @@ export class ValueBlock extends WatchElement {
         flex-direction: column;
         min-width: 0;
         min-height: 0;
-        overflow: hidden;
+        overflow: auto;
+        container-type: inline-size;
       }
       h2 {
+        margin: 0;
         font-weight: 400;
         color: ${tone.quiet};
         height: 22px;
@@ -34,23 +36,39 @@ export class ValueBlock extends WatchElement {
       }
       ul {
         display: grid;
-        grid-template-columns: repeat(auto-fill, minmax(190px, 1fr));
-        gap: 10px 22px;
+        grid-template-columns: repeat(auto-fill, minmax(112px, 1fr));
+        gap: 8px 14px;
         align-content: start;
       }
       ul.states {
-        grid-template-columns: repeat(auto-fill, minmax(170px, 1fr));
-        --digits: 16px;
+        gap: 6px 14px;
+        --digits: 15px;
+      }
+      .id {
+        font-size: 12px;
+        font-weight: 700;
+      }
+      .name {
+        display: none;
+      }
+      @container (min-width: 480px) {
+        ul {
+          grid-template-columns: repeat(auto-fill, minmax(205px, 1fr));
+        }
+        .name {
+          display: inline;
+        }
       }
       li {
         display: flex;
         flex-direction: column;
-        gap: 2px;
+        gap: 0;
+        line-height: 1.15;
         min-width: 0;
         border-left: 3px solid ${tone.grid};
-        padding-left: 10px;
+        padding-left: 8px;
       }
-      .name {
+      .what {
         font-size: 13px;
         color: ${tone.quiet};
         white-space: nowrap;
@@ -69,8 +87,10 @@ export class ValueBlock extends WatchElement {
       <ul class=${kind === 'states' ? 'states' : ''} aria-label=${title ?? kind}>
         ${shown.map(
           (one) => html`<li>
-            <span class="name" title=${one.declared.name}>${one.declared.name}</span>
-            <span>${readout(one)} ${readoutTags(one)}</span>
+            <span class="what" title=${one.declared.name}
+              ><span class="id">${one.declared.id}</span> <span class="name">${one.declared.name}</span></span
+            >
+            <span>${readout(one)} ${readoutTags(one, true)}</span>
           </li>`,
         )}
         ${missing.length > 0 ? html`<li class="word">NOT IN THE MISSION: ${missing.join(', ')}</li>` : nothing}

@@ -20,7 +20,10 @@ export interface TapeLayout {
 
 /** Room for the words above and the value below; pixels. */
 const HEAD = 24;
-const VALUE = 58;
+const VALUE = 32;
+/** The value of a dial stands between the ends of its arc. */
+const DIAL_VALUE = 34;
+const TICK_WORDS = 24;
 
 export function tapeLayout(width: number, height: number, range: readonly [number, number]): TapeLayout {
   const top = HEAD + 8;
@@ -52,14 +55,15 @@ export const DIAL_SWEEP = (130 * Math.PI) / 180;
 
 export function dialLayout(width: number, height: number, range: readonly [number, number]): DialLayout {
   const scale = linearScale(range[0], range[1], -DIAL_SWEEP, DIAL_SWEEP);
-  const radius = Math.max(20, Math.min(width / 2 - 40, (height - HEAD - VALUE) / 1.75 - 8));
+  // the arc's ends hang 0.64 of a radius below its middle; tick words stand outside it all round
+  const radius = Math.max(20, Math.min(width / 2 - 44, (height - HEAD - DIAL_VALUE - 2 * TICK_WORDS) / 1.64));
   const cx = width / 2;
-  const cy = HEAD + 14 + radius;
+  const cy = HEAD + TICK_WORDS + radius;
   const most = radius > 70 ? 6 : 3;
   const step = tickStep(scale.high - scale.low, most);
   const ticks = ticksOf(scale.low, scale.high, most).map((value) => {
     const angle = angleOf(scale, value);
-    const reach = radius + 20;
+    const reach = radius + TICK_WORDS - 8;
     return { value, x: cx + reach * Math.sin(angle), y: cy - reach * Math.cos(angle), text: tickText(value, step) };
   });
   return { cx, cy, radius, scale, ticks };

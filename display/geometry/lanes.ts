@@ -28,7 +28,7 @@ export interface StripLayout {
 
 /** Room for axis numbers at the left, for values at the right, for time at the bottom; pixels. */
 const AXIS = 54;
-const VALUES = 172;
+const VALUES = 196;
 const TIME = 22;
 const BETWEEN = 12;
 
@@ -59,7 +59,7 @@ export function stripLayout(
     const top = BETWEEN / 2 + i * (each + BETWEEN);
     const foot = top + each;
     const scale = linearScale(low, high, foot, top);
-    const most = Math.max(1, Math.min(5, Math.floor(each / 34)));
+    const most = Math.max(2, Math.min(5, Math.floor(each / 28)));
     const step = tickStep(scale.high - scale.low, most);
     return {
       members: indices,

@@ -10,10 +10,14 @@ import type { Pen } from './pen.ts';
 
 /** Degrees of pitch between the centre and the upper edge. */
 const PITCH_REACH = 25;
+/** Room for three values beside the picture, pixels. */
+const VALUES = 150;
 
 export class Attitude implements Instrument {
   readonly parameters: readonly Declared[];
   box: Box = { x: 0, y: 0, width: 200, height: 160 };
+  /** the values stand at the right of the picture, else below it */
+  beside = false;
   #pitch = Number.NaN;
   #roll = Number.NaN;
   #usable = true;
@@ -26,9 +30,11 @@ export class Attitude implements Instrument {
   }
 
   resize(width: number, height: number): void {
-    const inner = Math.max(40, height - 64);
-    const wide = Math.min(width - 16, inner * 1.5);
-    this.box = { x: (width - wide) / 2, y: 8, width: wide, height: inner };
+    this.beside = width > height * 1.1 + VALUES;
+    const room = this.beside ? width - VALUES : width;
+    const inner = Math.max(40, this.beside ? height - 4 : height - 62);
+    const wide = Math.min(room - 4, inner * 1.5);
+    this.box = { x: this.beside ? 0 : (width - wide) / 2, y: 2, width: wide, height: inner };
     this.#pitch = Number.NaN;
   }
 
@@ -73,8 +79,10 @@ export class Attitude implements Instrument {
     if (count > 2) pen.polygon(this.#corners, count, ink(colour.earth));
     const far = box.width + box.height;
     this.#line(pen, x - ux * far, y - uy * far, x + ux * far, y + uy * far, 2);
-    for (let degrees = -90; degrees <= 90; degrees += 5) {
-      if (degrees === 0) continue;
+    // rungs nearer than 9 pixels could not be told apart; those behind the roll scale are left out
+    const every = scale * 5 >= 9 ? 5 : 10;
+    for (let degrees = -90; degrees <= 90; degrees += every) {
+      if (degrees === 0 || Math.abs(degrees - kept) > PITCH_REACH * 0.62) continue;
       const up = -degrees * scale;
       const half = degrees % 10 === 0 ? box.width * 0.11 : box.width * 0.05;
       const px = x + nx * up;

@@ -20,11 +20,17 @@ export interface HeldPlace {
 /** `best` looks for a card; the others are for tests and for people who must choose. */
 export type DrawingChoice = 'best' | 'canvas' | 'card';
 
-/** True when a card draws, and not a program that stands in for one. */
+/** Programs that draw in place of a card, as browsers name them. */
+const STAND_IN = /swiftshader|llvmpipe|softpipe|software|basic render/i;
+
+/** True when a card draws, and not a program that stands in for one. Browsers do not always own up to the latter. */
 function hasCard(): boolean {
   const context = document.createElement('canvas').getContext('webgl2', { failIfMajorPerformanceCaveat: true });
-  context?.getExtension('WEBGL_lose_context')?.loseContext();
-  return context !== null;
+  if (!context) return false;
+  const names = context.getExtension('WEBGL_debug_renderer_info');
+  const name = String(context.getParameter(names?.UNMASKED_RENDERER_WEBGL ?? context.RENDERER));
+  context.getExtension('WEBGL_lose_context')?.loseContext();
+  return !STAND_IN.test(name);
 }
 
 export class InstrumentCanvas {

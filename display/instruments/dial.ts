@@ -39,7 +39,7 @@ export class Dial implements Instrument {
 
   drawFace(pen: Pen, flight: Flight): void {
     const { cx, cy, radius, scale, ticks } = this.layout;
-    const marks = limitMarks(this.parameter.limits);
+    const marks = limitMarks(this.parameter.limits, flight);
     const [low, high] = innermost(marks);
     pen.arc(cx, cy, radius - 6, -DIAL_SWEEP, DIAL_SWEEP, 12, ink(colour.plot));
     if (high < scale.high) pen.arc(cx, cy, radius - 6, angleOf(scale, high), DIAL_SWEEP, 12, ink(colour.beyond));
@@ -47,9 +47,9 @@ export class Dial implements Instrument {
     pen.arc(cx, cy, radius, -DIAL_SWEEP, DIAL_SWEEP, 1, ink(colour.frame));
     pen.arc(cx, cy, radius - 12, -DIAL_SWEEP, DIAL_SWEEP, 1, ink(colour.frame));
     for (const tick of ticks) this.#radial(pen, angleOf(scale, tick.value), radius, radius + 6, ink(colour.frame));
-    const standing = flight.standings.get(this.parameter.id);
     for (const mark of marks) {
       if (sideOf(scale, mark.value) !== 0) continue;
+      const standing = flight.limitStandings.get(mark.limit);
       const angle = angleOf(scale, mark.value);
       const outer = radius + (speaks(mark, standing) ? 10 : 4);
       const sin = Math.sin(angle);

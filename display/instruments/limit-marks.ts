@@ -2,27 +2,32 @@
  * Limits on a scale. Each level has its own stroke, so that it is known without colour: advisory dots, caution dashes,
  * warning one solid line, stop limit two. They stay grey while they are silent and take their colour when they speak.
  */
+import type { Flight } from '../state/flight.ts';
 import { levelRank, type Standing } from '../state/alarm-order.ts';
 import { type LevelLimit, levels, type Level } from '../../protocol/limit.ts';
 import { colour, ink, levelInk } from '../style/tokens.ts';
 import { dashes, type Pen } from './pen.ts';
 
 export interface LimitMark {
+  limit: string;
   level: Level;
   value: number;
   /** 1: outside above the value, -1: outside below it */
   side: 1 | -1;
 }
 
-export function limitMarks(limits: readonly LevelLimit[]): LimitMark[] {
+/** The marks of the limits in force. */
+export function limitMarks(limits: readonly LevelLimit[], flight: Flight): LimitMark[] {
   const marks: LimitMark[] = [];
-  for (const limit of limits)
+  for (const limit of limits) {
+    if (!flight.inForce(limit)) continue;
     for (const level of levels) {
       const above = limit.above?.[level];
       const below = limit.below?.[level];
-      if (above !== undefined) marks.push({ level, value: above, side: 1 });
-      if (below !== undefined) marks.push({ level, value: below, side: -1 });
+      if (above !== undefined) marks.push({ limit: limit.id, level, value: above, side: 1 });
+      if (below !== undefined) marks.push({ limit: limit.id, level, value: below, side: -1 });
     }
+  }
   return marks;
 }
 

@@ -67,7 +67,7 @@ export class StripChart implements Instrument {
     pen.fill(left, top, width, bottom - top, ink(colour.plot));
     const marked = lane.members.map((k) => {
       const declared = this.parameters[k] as Declared;
-      return { declared, marks: limitMarks(declared.limits) };
+      return { declared, marks: limitMarks(declared.limits, flight) };
     });
     // beyond every member's own limits the plot is a shade darker
     if (marked.length === 1) {
@@ -87,11 +87,11 @@ export class StripChart implements Instrument {
       pen.line(left - 4, y, left, y, 1, ink(colour.frame));
       pen.line(left, y, right, y, 1, ink(colour.grid));
     }
-    for (const { declared, marks } of marked)
+    for (const { marks } of marked)
       for (const mark of marks) {
         if (sideOf(scale, mark.value) !== 0) continue;
         const y = Math.round(positionOf(scale, mark.value)) - 0.5;
-        drawLimit(pen, mark, flight.standings.get(declared.id), left, y, right, y);
+        drawLimit(pen, mark, flight.limitStandings.get(mark.limit), left, y, right, y);
       }
     pen.line(left - 0.5, top, left - 0.5, bottom, 1, ink(colour.frame));
   }

@@ -39,7 +39,7 @@ export class Tape implements Instrument {
 
   drawFace(pen: Pen, flight: Flight): void {
     const { x, width, top, bottom, scale, ticks } = this.layout;
-    const marks = limitMarks(this.parameter.limits);
+    const marks = limitMarks(this.parameter.limits, flight);
     const [low, high] = innermost(marks);
     pen.fill(x, top, width, bottom - top, ink(colour.plot));
     if (high < scale.high) pen.fill(x, top, width, positionOf(scale, clampTo(scale, high)) - top, ink(colour.beyond));
@@ -53,9 +53,9 @@ export class Tape implements Instrument {
       const y = Math.round(tick.y) - 0.5;
       pen.line(x - 7, y, x, y, 1, ink(colour.frame));
     }
-    const standing = flight.standings.get(this.parameter.id);
     for (const mark of marks) {
       if (sideOf(scale, mark.value) !== 0) continue;
+      const standing = flight.limitStandings.get(mark.limit);
       const y = Math.round(positionOf(scale, mark.value)) - 0.5;
       const reach = speaks(mark, standing) ? 12 : 6;
       drawLimit(pen, mark, standing, x - 2, y, x + width + reach, y);

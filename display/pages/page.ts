@@ -28,8 +28,8 @@ export class MissionPage extends WatchElement {
       .rows {
         display: flex;
         flex-direction: column;
-        gap: 18px;
-        padding: 14px 20px 16px 18px;
+        gap: 14px;
+        padding: 12px 20px 12px 18px;
         min-height: 0;
         min-width: 0;
       }
@@ -64,7 +64,7 @@ export class MissionPage extends WatchElement {
   override updated(changed: PropertyValues): void {
     if (changed.has('page') || this.#columns !== this.flight.columns) {
       this.#columns = this.flight.columns;
-      const detail = subscriptionOf(this.page, this.flight.columnOf);
+      const detail = subscriptionOf(this.page, this.flight.columnOf, this.flight.columns);
       this.dispatchEvent(new CustomEvent<Subscription>('subscription', { detail, bubbles: true, composed: true }));
     }
   }

@@ -8,7 +8,7 @@ import { common, tone } from '../elements/common.ts';
 import type { MarkControl } from '../elements/mark-control.ts';
 import type { PlayerBar } from '../elements/player-bar.ts';
 import type { StopCallBar } from '../elements/stop-call-bar.ts';
-import { WatchElement } from '../elements/watch.ts';
+import { type Watch, WatchElement, watchContext } from '../elements/watch.ts';
 import { type DrawingChoice, InstrumentCanvas } from '../instruments/canvas.ts';
 import { needsAcknowledge, orderAlarms } from '../state/alarm-order.ts';
 import type { ParameterTable } from './parameter-table.ts';
@@ -42,6 +42,8 @@ export class RoomWindow extends WatchElement {
   @query('gc-mark-control') private marks!: MarkControl;
   @query('gc-player-bar') private player!: PlayerBar;
 
+  /** state and clock, set once before the window is put on the page */
+  readonly #given = new ContextProvider(this, { context: watchContext });
   readonly #provider = new ContextProvider(this, { context: canvasContext });
   #canvas: InstrumentCanvas | undefined;
 
@@ -50,21 +52,19 @@ export class RoomWindow extends WatchElement {
     css`
       :host {
         display: grid;
-        grid-template-rows: auto auto auto minmax(0, 1fr) auto;
+        grid-template-rows: auto auto auto auto minmax(0, 1fr) auto;
         height: 100vh;
         background: ${tone.page};
         overflow: hidden;
       }
-      .second {
-        display: flex;
+      gc-alarm-line {
         border-bottom: 1px solid ${tone.frame};
-        min-width: 0;
       }
       nav {
         display: flex;
-        flex: none;
         align-items: flex-end;
-        padding: 0 10px 0 18px;
+        border-bottom: 1px solid ${tone.frame};
+        padding: 0 18px;
         gap: 4px;
       }
       nav button {
@@ -72,7 +72,9 @@ export class RoomWindow extends WatchElement {
         border-bottom: none;
         border-radius: 0;
         background: none;
-        height: 36px;
+        height: 33px;
+        min-height: 0;
+        margin-top: 3px;
         padding: 0 14px;
       }
       nav button[aria-current='page'] {
@@ -84,9 +86,6 @@ export class RoomWindow extends WatchElement {
       nav kbd {
         border-color: ${tone.frame};
         color: ${tone.quiet};
-      }
-      gc-alarm-line {
-        flex: 1;
       }
       main {
         position: relative;
@@ -113,7 +112,7 @@ export class RoomWindow extends WatchElement {
         display: flex;
         align-items: center;
         gap: 14px;
-        height: 60px;
+        height: 56px;
         padding: 0 18px;
         border-top: 1px solid ${tone.frame};
         background: ${tone.panel};
@@ -137,6 +136,14 @@ export class RoomWindow extends WatchElement {
       }
     `,
   ];
+
+  give(watch: Watch): void {
+    this.#given.setValue(watch);
+  }
+
+  override get watch(): Watch {
+    return this.#given.value;
+  }
 
   override connectedCallback(): void {
     super.connectedCallback();
@@ -257,7 +264,8 @@ export class RoomWindow extends WatchElement {
   override render(): TemplateResult {
     return html`
       <gc-head-bar></gc-head-bar>
-      <div class="second">${this.#tabs()}<gc-alarm-line></gc-alarm-line></div>
+      ${this.#tabs()}
+      <gc-alarm-line></gc-alarm-line>
       <div>
         <gc-link-banner></gc-link-banner>
         <gc-stop-call-banner></gc-stop-call-banner>

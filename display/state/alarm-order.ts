@@ -32,13 +32,20 @@ export interface Standing {
   acknowledged: boolean;
 }
 
-/** By parameter id; a parameter without a held alarm is not in it. */
-export function standings(alarms: readonly RoomAlarm[], position: string): Map<string, Standing> {
+/**
+ * By parameter id, or by limit id where `by` says so; what has neither a held alarm nor one that cannot tell is not in
+ * it.
+ */
+export function standings(
+  alarms: readonly RoomAlarm[],
+  position: string,
+  by: 'parameter' | 'id' = 'parameter',
+): Map<string, Standing> {
   const result = new Map<string, Standing>();
   for (const alarm of alarms) {
     const known = alarm.held || alarm.condition === 'cannot tell';
     if (alarm.parameter === '' || !known) continue;
-    const standing = result.get(alarm.parameter) ?? {
+    const standing = result.get(alarm[by]) ?? {
       level: undefined,
       outside: false,
       cannotTell: false,
@@ -49,7 +56,7 @@ export function standings(alarms: readonly RoomAlarm[], position: string): Map<s
     if (alarm.held && (!standing.level || levelRank(alarm.level) > levelRank(standing.level)))
       standing.level = alarm.level;
     if (needsAcknowledge(alarm, position)) standing.acknowledged = false;
-    result.set(alarm.parameter, standing);
+    result.set(alarm[by], standing);
   }
   return result;
 }

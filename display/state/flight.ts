@@ -3,8 +3,9 @@
  * elements and instruments read it. It has no clock: times of this machine (milliseconds, never going back) come in as
  * arguments.
  */
+import type { LevelLimit } from '../../protocol/limit.ts';
 import type { Mission } from '../../protocol/mission.ts';
-import { Validity } from '../../protocol/validity.ts';
+import { isUsable, Validity } from '../../protocol/validity.ts';
 import type { WireRoom, WireUpdate } from '../../protocol/wire.ts';
 import { type Standing, standings } from './alarm-order.ts';
 import { type Declared, declareColumns } from './declared.ts';
@@ -39,7 +40,9 @@ export class Flight {
   columnOf = new Map<string, number>();
   session: Session = { mode: '', person: '', personName: '', position: '', may: [], station: '' };
   room: Room = emptyRoom();
+  /** what the limits of a parameter say, and what each limit says */
   standings: Map<string, Standing> = new Map();
+  limitStandings: Map<string, Standing> = new Map();
 
   /** newest value, validity code and age of every column; ages as of `latestAt` */
   latestValue = new Float64Array(0);
@@ -212,6 +215,13 @@ export class Flight {
     );
   }
 
+  /** False when the limit's own condition says that it is not in force now; a condition that cannot be told is in force. */
+  inForce(limit: LevelLimit): boolean {
+    const column = limit.while === undefined ? undefined : this.columnOf.get(limit.while);
+    if (column === undefined || !isUsable(this.latestValidity[column] as number)) return true;
+    return this.latestValue[column] !== 0;
+  }
+
   /**
    * Bucket number, with fraction, of the right edge of a chart. While no sample comes the edge moves on with ground
    * time, so that silence is seen as a growing gap and not as a picture that stands still.
@@ -222,7 +232,9 @@ export class Flight {
   }
 
   #standing(): void {
-    this.standings = standings(this.room.alarms, this.session.position);
+    const { position } = this.session;
+    this.standings = standings(this.room.alarms, position);
+    this.limitStandings = standings(this.room.alarms, position, 'id');
   }
 }
 

@@ -1,5 +1,6 @@
 /** Which columns a page needs, and how: as buckets for a chart, or the latest value alone. */
 import type { Page } from '../../protocol/mission.ts';
+import type { Declared } from './declared.ts';
 
 export interface Subscription {
   columns: number[];
@@ -15,7 +16,11 @@ export const TABLE_RATE = 8;
 /** The station keeps no more. */
 export const MOST_HISTORY = 120;
 
-export function subscriptionOf(page: Page, columnOf: ReadonlyMap<string, number>): Subscription {
+export function subscriptionOf(
+  page: Page,
+  columnOf: ReadonlyMap<string, number>,
+  columns: readonly Declared[],
+): Subscription {
   const charts = new Set<number>();
   const others = new Set<number>();
   let span = 0;
@@ -27,6 +32,11 @@ export function subscriptionOf(page: Page, columnOf: ReadonlyMap<string, number>
       if (column === undefined) continue;
       if (chart) charts.add(column);
       else others.add(column);
+      // what says whether its limits are in force
+      for (const limit of columns[column]?.limits ?? []) {
+        const condition = limit.while === undefined ? undefined : columnOf.get(limit.while);
+        if (condition !== undefined) others.add(condition);
+      }
     }
   }
   return {
