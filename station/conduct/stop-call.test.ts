@@ -107,5 +107,6 @@ describe('the class of a stop call', () => {
   it('is the more severe one for a word of the other class, either way', () => {
     expect(classOf(2, 'KNOCK IT OFF', words)).toBe(1);
     expect(classOf(1, 'STOP TEST', words)).toBe(1);
+    expect(classOf(2, 'BREAK', { class1: ['BREAK'], class2: ['BREAK'] })).toBe(1);
   });
 });

@@ -78,6 +78,8 @@ function randomLimit(i: number, chance: () => number): LevelLimit {
       result[level] = sign * at;
       at += 0.5 + below(3) / 2;
     }
+    // the test's own stop limit may lie inside the others
+    if (result.stop !== undefined && chance() < 0.4) result.stop = sign * 1.25;
     return result;
   };
   const gates = ['FAST_ON', 'MAIN_ON', 'LOOSE_ON'];
