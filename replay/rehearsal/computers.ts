@@ -161,7 +161,7 @@ export class Computers {
       // the lever goes down steadily while the engine fades, then holds rotor speed
       const lower = this.trim.collective > 3 ? -ENTRY_RATE : 12 * error;
       this.trim.collective = clamp(this.trim.collective + lower * COMPUTER_PERIOD, 0, 15);
-      return this.trim.collective + 35 * error;
+      return this.trim.collective + 28 * error;
     }
     const error = pilot.climb - climb;
     this.trim.collective = clamp(this.trim.collective + 0.35 * error * COMPUTER_PERIOD, 0, 13);
@@ -187,7 +187,10 @@ export class Computers {
     this.forwardBefore = pilot.forward;
     const rateAim = clamp(1.6 * (this.pitchAim - pitch), -15 * degrees, 15 * degrees);
     const error = rateAim - q;
-    this.trim.aft = this.mode === FcsMode.ground ? this.trim.aft * LETTING_GO + (loaded ? 0 : 0.4 * error * COMPUTER_PERIOD) : this.trim.aft + 0.4 * error * COMPUTER_PERIOD;
+    this.trim.aft =
+      this.mode === FcsMode.ground
+        ? this.trim.aft * LETTING_GO + (loaded ? 0 : 0.4 * error * COMPUTER_PERIOD)
+        : this.trim.aft + 0.4 * error * COMPUTER_PERIOD;
     this.trim.aft = clamp(this.trim.aft, -0.16, 0.16);
     this.command[0] = clamp(travelFor(0, this.trim.aft + 0.25 * error), 0, 100);
   }
@@ -211,7 +214,9 @@ export class Computers {
     const rateAim = clamp(2 * (this.rollAim - roll), -20 * degrees, 20 * degrees);
     const error = rateAim - p;
     this.trim.right =
-      this.mode === FcsMode.ground ? this.trim.right * LETTING_GO + (loaded ? 0 : 0.25 * error * COMPUTER_PERIOD) : this.trim.right + 0.25 * error * COMPUTER_PERIOD;
+      this.mode === FcsMode.ground
+        ? this.trim.right * LETTING_GO + (loaded ? 0 : 0.25 * error * COMPUTER_PERIOD)
+        : this.trim.right + 0.25 * error * COMPUTER_PERIOD;
     this.trim.right = clamp(this.trim.right, -0.12, 0.12);
     this.command[1] = clamp(travelFor(1, this.trim.right + 0.09 * error), 0, 100);
   }
@@ -232,7 +237,9 @@ export class Computers {
     }
     const error = rateAim - r;
     this.trim.tail =
-      this.mode === FcsMode.ground ? this.trim.tail * LETTING_GO - (loaded ? 0 : 0.16 * error * COMPUTER_PERIOD) : this.trim.tail - 0.16 * error * COMPUTER_PERIOD;
+      this.mode === FcsMode.ground
+        ? this.trim.tail * LETTING_GO - (loaded ? 0 : 0.16 * error * COMPUTER_PERIOD)
+        : this.trim.tail - 0.16 * error * COMPUTER_PERIOD;
     this.trim.tail = clamp(this.trim.tail, -0.2, 0.2);
     const forward = (4 + 0.67 * this.collective) * degrees;
     this.command[2] = clamp(travelFor(2, this.collective * degrees), 0, 100);
@@ -247,7 +254,7 @@ const LIGHT_ON_SKIDS = 3.5;
 /** What integrators keep from run to run while the skids carry weight. */
 const LETTING_GO = 0.995;
 /** Degrees of collective a second on the way into autorotation. */
-const ENTRY_RATE = 1.3;
+const ENTRY_RATE = 0.8;
 const SPEED_GAIN = 0.035;
 /** Radians of roll for a metre a second of drift. */
 const DRIFT_GAIN = 0.045;

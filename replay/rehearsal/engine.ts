@@ -32,7 +32,6 @@ export class Engine {
     fuelFlow: 0,
     starter: false,
     ignition: false,
-    failed: false,
     /** power turbine speed over its speed at 100 % NR */
     n2: 0,
     ambientK: 288,
@@ -41,6 +40,8 @@ export class Engine {
   /** gas generator speed over its rated speed */
   n1 = 0;
   lit = false;
+  /** true: it goes out and stays out */
+  failed = false;
   /** kg/h that burns */
   burning = 0;
   /** power of the power turbine at 100 % N2, W */
@@ -67,19 +68,19 @@ export class Engine {
   }
 
   run(dt: number): void {
-    const { fuelFlow, starter, ignition, failed, n2, ambientK, densityRatio } = this.in;
+    const { fuelFlow, starter, ignition, n2, ambientK, densityRatio } = this.in;
     // fuel needs air, a spark and most of a second to light; it burns on by itself
     this.wet = fuelFlow > 1 && ignition && this.n1 > 0.1 ? this.wet + dt : 0;
     if (this.wet > 0.8) this.lit = true;
-    if (failed || fuelFlow < 1) this.lit = false;
+    if (this.failed || fuelFlow < 1) this.lit = false;
     this.burning = this.lit ? fuelFlow : 0;
     const excess = this.burning - holdingFuel(this.n1);
     let change = this.lit ? (0.0012 + 0.0035 * this.n1) * excess : -0.05 * this.n1 - 0.003;
     if (starter) change += 0.075 * Math.max(0, 1 - this.n1 / 0.5);
     this.n1 = Math.max(0, this.n1 + dt * change);
-    // below idle the gas only just turns the rotor
-    const gentle = this.lit ? 6000 * this.n1 ** 2 : 0;
-    this.turbinePower = Math.max(gentle, ((holdingFuel(this.n1) * densityRatio - 27) / 0.354) * 1000);
+    // below idle the gas only just turns the rotor; without fire there is no hot gas at all
+    const hot = Math.max(6000 * this.n1 ** 2, ((holdingFuel(this.n1) * densityRatio - 27) / 0.354) * 1000);
+    this.turbinePower = this.lit ? hot : 0;
     this.temperatures(dt, ambientK, densityRatio, this.turbinePower * n2 * Math.max(0, 2 - n2));
     this.pressureRatio = 1 + 5.6 * this.n1 ** 2;
     const thin = 1 - 0.0035 * (this.oilK - 353);

@@ -74,7 +74,7 @@ export class Governor {
     const goal = fly ? 1 : IDLE_SPEED;
     // slow when the whole rotor has to be brought up, quick when only the turbine has
     const upwards = nr > 0.95 && nr - n2 > 0.02 ? 0.12 : 0.033;
-    this.reference += Math.max(-0.035 * dt, Math.min(upwards * dt, goal - this.reference));
+    this.reference += Math.max(-0.02 * dt, Math.min(upwards * dt, goal - this.reference));
     this.modeFor(dt, fly);
     const error = this.reference - n2;
     const forward = fly ? this.anticipation(dt) : 32;

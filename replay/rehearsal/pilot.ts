@@ -201,7 +201,7 @@ export class Pilot {
       this.engine = 'idle';
       command.law = 'autorotation';
       command.rotorSpeed = 1;
-      command.forward = toward(command.forward, speed, 1.2 * COMPUTER_PERIOD);
+      command.forward = toward(command.forward, speed, 0.5 * COMPUTER_PERIOD);
       if (sees.height < FLARE_HEIGHT) {
         this.enter(1);
         command.pitch = sees.pitch;

@@ -98,12 +98,12 @@ export class MainRotor {
     this.loads(speed);
   }
 
-  /** Factor on the induced velocity; it fades with forward speed. */
+  /** Factor on the induced power: what gives Cheeseman and Bennett's thrust ratio at the same power; fades with speed. */
   private groundEffect(edgewise: number): number {
     const z = Math.max(this.in.height, radius / 2);
     const ratio = radius / (4 * z);
     const fade = 1 + (edgewise / Math.max(1, this.inducedVelocity)) ** 2;
-    return 1 - (ratio * ratio) / fade;
+    return (1 - (ratio * ratio) / fade) ** 1.5;
   }
 
   private inflowDynamics(dt: number, edgewise: number, normalDisc: number): void {
