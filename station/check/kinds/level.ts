@@ -48,11 +48,13 @@ class LevelRun implements KindRun {
   /** one slot a row: bound of the exceedance it told of, also while it cannot tell; -1 for none */
   private readonly told: Int32Array;
   /**
-   * One slot a row: usable values from steadyLow to steadyHigh change nothing before `due`, the aircraft time at which
-   * the next timer is over (Infinity while none runs). Empty while it cannot tell.
+   * One slot a row: usable values from steadyLow to steadyHigh (none while it cannot tell) change nothing at aircraft
+   * times from `newest`, at which the newest timer started, and before `due`, at which the first one is over; -Infinity
+   * and Infinity while none runs.
    */
   private readonly steadyLow: Float64Array;
   private readonly steadyHigh: Float64Array;
+  private readonly newest: Float64Array;
   private readonly due: Float64Array;
 
   constructor(limits: readonly Numbered<LevelLimit>[], context: CheckContext) {
@@ -83,6 +85,7 @@ class LevelRun implements KindRun {
     this.told = new Int32Array(rows).fill(-1);
     this.steadyLow = new Float64Array(rows).fill(Infinity);
     this.steadyHigh = new Float64Array(rows).fill(-Infinity);
+    this.newest = new Float64Array(rows).fill(-Infinity);
     this.due = new Float64Array(rows).fill(Infinity);
   }
 
@@ -125,17 +128,18 @@ class LevelRun implements KindRun {
     const { time, length } = batch;
     let low = this.steadyLow[row] as number;
     let high = this.steadyHigh[row] as number;
-    // aircraft time may have stepped back since the last batch, so a running timer has to see the first sample
-    let due = this.due[row] === Infinity ? Infinity : -Infinity;
+    let newest = this.newest[row] as number;
+    let due = this.due[row] as number;
     for (let i = 0; i < length; i++) {
       const code = codes === undefined ? OPEN : (codes[i] as number);
       const value = values[i] as number;
       const now = time[i] as number;
       const usable = (validity[i] as number) < FIRST_UNUSABLE;
-      if (value >= low && value <= high && now < due && usable && code === OPEN) continue;
+      if (value >= low && value <= high && now >= newest && now < due && usable && code === OPEN) continue;
       this.take(row, now, value, usable && value === value, code, changes);
       low = this.steadyLow[row] as number;
       high = this.steadyHigh[row] as number;
+      newest = this.newest[row] as number;
       due = this.due[row] as number;
     }
   }
@@ -202,12 +206,16 @@ class LevelRun implements KindRun {
     const cannotTell = this.condition[row] === CANNOT_TELL;
     let low = cannotTell ? Infinity : -Infinity;
     let high = cannotTell ? -Infinity : Infinity;
+    let newest = -Infinity;
     let due = Infinity;
     const end = this.firstBound[row + 1] as number;
     for (let b = this.firstBound[row] as number; b < end; b++) {
       const from = bounds.steadyFrom(b);
       const edge = bounds.edge[b] as number;
-      if (bounds.runs(b)) due = Math.min(due, bounds.dueOf(b));
+      if (bounds.runs(b)) {
+        newest = Math.max(newest, bounds.since[b] as number);
+        due = Math.min(due, bounds.dueOf(b));
+      }
       if (side[b] === HIGH_SIDE) {
         if (from === undefined) high = Math.min(high, edge);
         else low = Math.max(low, from);
@@ -216,6 +224,7 @@ class LevelRun implements KindRun {
     }
     this.steadyLow[row] = low;
     this.steadyHigh[row] = high;
+    this.newest[row] = newest;
     this.due[row] = due;
   }
 
