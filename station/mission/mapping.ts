@@ -124,7 +124,8 @@ function build(source: Source, path: string, base: Pick<Mission, 'groups' | 'par
   }
   if (base && head.files)
     source.addAtKey('mapping-unusable', ['files'], 'files', 'none: the imported file has columns');
-  if (!base && head.files === undefined && source.data !== undefined) {
+  const written = (source.data as { files?: unknown } | undefined)?.files;
+  if (!base && written === undefined && source.data !== undefined) {
     source.add('wrong-shape', ['files'], 'no files', 'files: at least one, with its columns');
   }
   const fileItems = items(source, 'files', mappedFile);
