@@ -1,0 +1,143 @@
+/**
+ * Standard atmosphere and airspeeds. SI units throughout: Pa, K, m, kg/m^3, m/s; altitudes are geopotential metres.
+ *
+ * Sources: ICAO Doc 7488/3 (1993), Manual of the ICAO Standard Atmosphere, sections 2 and 3 (the same model as
+ * ISO 2533:1975 and, up to 32 km, the US Standard Atmosphere 1976); airspeeds as in NASA RP-1046 (W. Gracey, 1980) and
+ * SFTE Reference Handbook (2013), section 4. Each function gives NaN outside the range it holds for.
+ */
+
+/** sea-level temperature, K */
+export const T0 = 288.15;
+/** sea-level pressure, Pa */
+export const P0 = 101_325;
+/** standard gravity, m/s^2 */
+export const G0 = 9.80665;
+/** gas constant of dry air, J/(kg K) */
+export const R_AIR = 287.05287;
+/** ratio of specific heats of air */
+export const GAMMA = 1.4;
+/** sea-level density, kg/m^3: 1.225 to six digits */
+export const RHO0 = P0 / (R_AIR * T0);
+/** sea-level speed of sound, m/s */
+export const A0 = Math.sqrt(GAMMA * R_AIR * T0);
+
+/** temperature falls by this much a metre up to the tropopause, K/m */
+const LAPSE = 0.0065;
+/** geopotential altitudes between which the two layers used here are defined, m */
+const LOWEST = -5_000;
+const TROPOPAUSE = 11_000;
+const HIGHEST = 20_000;
+const T11 = T0 - LAPSE * TROPOPAUSE;
+/** pressure = P0 (T / T0)^EXPONENT below the tropopause */
+const EXPONENT = G0 / (R_AIR * LAPSE);
+const P11 = P0 * (T11 / T0) ** EXPONENT;
+const RHO11 = P11 / (R_AIR * T11);
+/** height over which pressure falls by e in the layer of constant temperature, m */
+const SCALE_HEIGHT = (R_AIR * T11) / G0;
+/** radius that geopotential altitudes are defined with, m */
+const EARTH_RADIUS = 6_356_766;
+
+/** qc / p at Mach 1: where the subsonic pitot formula ends */
+const SONIC_RATIO = 1.2 ** 3.5 - 1;
+
+/** Geopotential altitude (m) of a geometric one (m). */
+export const geopotentialAltitude = (geometric: number): number =>
+  (EARTH_RADIUS * geometric) / (EARTH_RADIUS + geometric);
+
+/** Standard temperature, K, at a geopotential altitude of -5,000 to 20,000 m. */
+export function standardTemperature(altitude: number): number {
+  if (!(altitude >= LOWEST && altitude <= HIGHEST)) return Number.NaN;
+  return altitude <= TROPOPAUSE ? T0 - LAPSE * altitude : T11;
+}
+
+/** Standard pressure, Pa, at a geopotential altitude of -5,000 to 20,000 m. */
+export function standardPressure(altitude: number): number {
+  if (!(altitude >= LOWEST && altitude <= HIGHEST)) return Number.NaN;
+  if (altitude <= TROPOPAUSE) return P0 * (1 - (LAPSE / T0) * altitude) ** EXPONENT;
+  return P11 * Math.exp((TROPOPAUSE - altitude) / SCALE_HEIGHT);
+}
+
+/** Standard density, kg/m^3, at a geopotential altitude of -5,000 to 20,000 m. */
+export const standardDensity = (altitude: number): number =>
+  standardPressure(altitude) / (R_AIR * standardTemperature(altitude));
+
+const HIGHEST_PRESSURE = P0 * (1 - (LAPSE / T0) * LOWEST) ** EXPONENT;
+const LOWEST_PRESSURE = P11 * Math.exp((TROPOPAUSE - HIGHEST) / SCALE_HEIGHT);
+
+/** Pressure altitude, m: where the standard atmosphere has this static pressure (Pa). */
+export function pressureAltitude(pressure: number): number {
+  if (!(pressure >= LOWEST_PRESSURE && pressure <= HIGHEST_PRESSURE)) return Number.NaN;
+  if (pressure >= P11) return (T0 / LAPSE) * (1 - (pressure / P0) ** (1 / EXPONENT));
+  return TROPOPAUSE - SCALE_HEIGHT * Math.log(pressure / P11);
+}
+
+/** Density of dry air, kg/m^3, from static pressure (Pa) and static temperature (K): ideal gas. */
+export function airDensity(pressure: number, temperature: number): number {
+  if (!(pressure > 0 && temperature > 0)) return Number.NaN;
+  return pressure / (R_AIR * temperature);
+}
+
+/** Altitude, m, at which the standard atmosphere has this density (kg/m^3): its definition, not the 120 ft a degree rule. */
+export function densityAltitudeOf(density: number): number {
+  if (!(density > 0)) return Number.NaN;
+  const altitude =
+    density >= RHO11
+      ? (T0 / LAPSE) * (1 - (density / RHO0) ** (1 / (EXPONENT - 1)))
+      : TROPOPAUSE - SCALE_HEIGHT * Math.log(density / RHO11);
+  return altitude >= LOWEST && altitude <= HIGHEST ? altitude : Number.NaN;
+}
+
+/** Density altitude, m, from static pressure (Pa) and static temperature (K). */
+export const densityAltitude = (pressure: number, temperature: number): number =>
+  densityAltitudeOf(airDensity(pressure, temperature));
+
+/** Speed of sound, m/s, at a static temperature (K). */
+export const speedOfSound = (temperature: number): number => Math.sqrt(GAMMA * R_AIR * temperature);
+
+/** Mach number from impact over static pressure, subsonic: M^2 = 5 ((qc/p + 1)^(2/7) - 1). */
+function machOf(ratio: number): number {
+  const size = Math.abs(ratio);
+  if (!(size <= SONIC_RATIO)) return Number.NaN;
+  // expm1 and log1p keep the small ratios of low speed exact: 1 + ratio would drop their last digits
+  const mach = Math.sqrt(5 * Math.expm1((2 / 7) * Math.log1p(size)));
+  return ratio < 0 ? -mach : mach;
+}
+
+/** Impact over static pressure from Mach number, subsonic. */
+function ratioOf(mach: number): number {
+  const size = Math.abs(mach);
+  if (!(size <= 1)) return Number.NaN;
+  const ratio = Math.expm1(3.5 * Math.log1p(0.2 * size * size));
+  return mach < 0 ? -ratio : ratio;
+}
+
+/**
+ * Calibrated airspeed, m/s, from impact pressure (total minus static, Pa), subsonic. A negative impact pressure (sensor
+ * noise at rest, wind from behind) gives a negative airspeed of the same size, so that noise about zero stays centred.
+ */
+export const calibratedAirspeed = (impact: number): number => A0 * machOf(impact / P0);
+
+/** Impact pressure, Pa, from calibrated airspeed (m/s), subsonic. */
+export const impactPressure = (calibrated: number): number => P0 * ratioOf(calibrated / A0);
+
+/** Mach number from calibrated airspeed (m/s) and static pressure (Pa), subsonic. */
+export function machNumber(calibrated: number, pressure: number): number {
+  if (!(pressure > 0)) return Number.NaN;
+  return machOf(impactPressure(calibrated) / pressure);
+}
+
+/** Equivalent airspeed, m/s, from calibrated airspeed (m/s) and static pressure (Pa): M a0 sqrt(p / p0). */
+export const equivalentAirspeed = (calibrated: number, pressure: number): number =>
+  machNumber(calibrated, pressure) * A0 * Math.sqrt(pressure / P0);
+
+/** True airspeed, m/s, from calibrated airspeed (m/s), static pressure (Pa), static temperature (K): M a. */
+export const trueAirspeed = (calibrated: number, pressure: number, temperature: number): number =>
+  machNumber(calibrated, pressure) * speedOfSound(temperature);
+
+/** True airspeed, m/s, from equivalent airspeed (m/s) and air density (kg/m^3): EAS / sqrt(sigma). */
+export const trueFromEquivalent = (equivalent: number, density: number): number =>
+  equivalent / Math.sqrt(density / RHO0);
+
+/** Total temperature, K, from static temperature (K), Mach number and recovery factor (1 = all of it). */
+export const totalTemperature = (temperature: number, mach: number, recovery: number): number =>
+  temperature * (1 + 0.2 * recovery * mach * mach);
