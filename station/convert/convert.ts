@@ -74,11 +74,13 @@ export class Convert implements Stateful {
     const { batch } = group;
     if (group.capacity < raw.capacity) {
       group.capacity = raw.capacity;
+      batch.time = new Float64Array(raw.capacity);
       batch.values = batch.columns.map(() => new Float64Array(raw.capacity));
       batch.validity = batch.columns.map(() => new Uint8Array(raw.capacity));
     }
-    batch.time = raw.time;
     batch.length = raw.length;
+    // a copy: the raw column may be refilled before this batch has been read
+    batch.time.set(raw.time.subarray(0, raw.length));
     for (const column of group.columns) this.runColumn(column, raw.counts[column.wire] as Counts, batch);
     return batch;
   }

@@ -80,16 +80,14 @@ const calibrated = fc.constantFrom<CountFormat>(...integers, 'f32', 'f64').chain
         from: fc.constant(span[0] * 0.9),
         to: fc.constant(span[1] * 0.9),
       }),
-      fc
-        .uniqueArray(count, { minLength: 2, maxLength: 8 })
-        .chain((counts) =>
-          fc
-            .array(fc.double({ min: -500, max: 500, noNaN: true }), {
-              minLength: counts.length,
-              maxLength: counts.length,
-            })
-            .map((values) => ({ kind: 'table' as const, counts: counts.sort((a, b) => a - b), values })),
-        ),
+      fc.uniqueArray(count, { minLength: 2, maxLength: 8 }).chain((counts) =>
+        fc
+          .array(fc.double({ min: -500, max: 500, noNaN: true }), {
+            minLength: counts.length,
+            maxLength: counts.length,
+          })
+          .map((values) => ({ kind: 'table' as const, counts: counts.sort((a, b) => a - b), values })),
+      ),
       fc.constant({ kind: 'states' as const, states: { '0': 'off', '1': 'on', '3': 'half' } }),
     ),
     physicalRange: fc.option(fc.constant<[number, number]>([-200, 300]), { nil: undefined }),

@@ -1,0 +1,50 @@
+/** Part `pipeline`: decode, select, convert, derive, check and alarm against copying int16 columns to float64. */
+import { groundTime } from '../../protocol/time.ts';
+import { Pipeline } from '../../station/pipeline.ts';
+import { PARAMETERS, RATE, stressFrames, stressMission } from './load.ts';
+import { compare, type Part, seconds } from './measure.ts';
+
+const SECONDS = 6;
+const START = 1_764_064_800_000_000;
+
+/** The copy limit of the same number of samples: int16 columns of 1,000 samples into float64 columns. */
+function copyLimit(samples: number): number {
+  const from = Array.from({ length: PARAMETERS }, (_, p) => Int16Array.from({ length: RATE }, (_, i) => i * 3 + p));
+  const to = from.map(() => new Float64Array(RATE));
+  const times = Math.round(samples / (PARAMETERS * RATE));
+  const spent = seconds(() => {
+    for (let t = 0; t < times; t++) {
+      for (let p = 0; p < PARAMETERS; p++) {
+        const source = from[p] as Int16Array;
+        const target = to[p] as Float64Array;
+        for (let i = 0; i < RATE; i++) target[i] = source[i] as number;
+      }
+    }
+  });
+  return (times * PARAMETERS * RATE) / spent;
+}
+
+export async function pipelinePart(rounds: number): Promise<Part> {
+  const entries = stressFrames(SECONDS, START);
+  const samples = SECONDS * PARAMETERS * RATE;
+  const fold = (gather: number): number => {
+    const pipeline = new Pipeline({ gather });
+    pipeline.step({ kind: 'configuration', ground: groundTime(START), mission: stressMission, files: [] });
+    let alarms = 0;
+    const spent = seconds(() => {
+      for (const entry of entries) alarms += pipeline.step(entry).alarms.length;
+      alarms += pipeline.flush().alarms.length;
+    });
+    if (pipeline.room().stream.samples !== samples) throw new Error('not every sample went through');
+    if (alarms === 0) throw new Error('the load raised no alarm: nothing was checked');
+    return samples / spent;
+  };
+  const copy = () => copyLimit(samples * 4);
+  return {
+    part: 'pipeline',
+    rows: [
+      await compare('replay batches of 1 s', 'samples/s', rounds, () => fold(1_000_000), copy),
+      await compare('live batches of 20 ms', 'samples/s', rounds, () => fold(0), copy),
+    ],
+  };
+}
