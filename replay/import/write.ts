@@ -1,5 +1,5 @@
 /** An imported flight to a recording, folded on the way so that it has its alarm list and can be sought in at once. */
-import type { Fold } from '../../protocol/fold.ts';
+import type { Fold, Outputs } from '../../protocol/fold.ts';
 import { type Microseconds, SECOND } from '../../protocol/time.ts';
 import { RecordingWriter } from '../recording/writer.ts';
 import { type ImportedFlight, importedEntries } from './builder.ts';
@@ -13,11 +13,13 @@ export interface ImportedRecording {
   to: number;
 }
 
-/** Ground time between commits, and between snapshots. A block is also ended by its bytes. */
-const COMMIT_EVERY: Microseconds = 10 * SECOND;
-const SNAPSHOT_EVERY: Microseconds = 5 * SECOND;
+/** A block ends when it has these many bytes of frames or entries. */
 const BLOCK_BYTES = 1 << 20;
-const BLOCK_ENTRIES = 20_000;
+const BLOCK_ENTRIES = 5000;
+/** A snapshot after this much ground time, and when there is this much to fold again: entries or bytes. */
+const SNAPSHOT_EVERY: Microseconds = 5 * SECOND;
+const SNAPSHOT_ENTRIES = 1000;
+const SNAPSHOT_BYTES = 1 << 20;
 
 export interface ImportOptions {
   /** name of the station that imports */
@@ -32,39 +34,37 @@ export function writeImport(file: string, flight: ImportedFlight, options: Impor
   const { fold, station, source } = options;
   let writer: RecordingWriter | undefined;
   let alarms = 0;
-  let [from, to, committed, kept, bytes, waiting] = [0, 0, 0, 0, 0, 0];
+  let [from, to] = [0, 0];
+  const block = { entries: 0, bytes: 0 };
+  const since = { ground: 0, entries: 0, bytes: 0 };
+  const take = (outputs: Outputs): void => {
+    for (const event of outputs.alarms) writer?.alarm(event);
+    alarms += outputs.alarms.length;
+  };
   for (const entry of importedEntries(flight)) {
     if (!writer) {
       writer = RecordingWriter.create(file, { station, origin: 'import', started: entry.ground, source });
-      from = committed = kept = entry.ground;
+      from = since.ground = entry.ground;
     }
     writer.append(entry);
-    for (const event of fold.step(entry).alarms) {
-      writer.alarm(event);
-      alarms++;
-    }
+    take(fold.step(entry));
     to = entry.ground;
-    waiting++;
-    bytes += entry.kind === 'frame' ? entry.bytes.length : 0;
-    if (to - kept >= SNAPSHOT_EVERY) {
-      for (const event of fold.flush().alarms) {
-        writer.alarm(event);
-        alarms++;
-      }
+    for (const count of [block, since]) {
+      count.entries++;
+      count.bytes += entry.kind === 'frame' ? entry.bytes.length : 0;
+    }
+    const much = since.entries >= SNAPSHOT_ENTRIES || since.bytes >= SNAPSHOT_BYTES;
+    if (much && to - since.ground >= SNAPSHOT_EVERY) {
+      take(fold.flush());
       writer.snapshot(fold.save());
-      kept = to;
+      Object.assign(since, { ground: to, entries: 0, bytes: 0 });
     }
-    if (to - committed >= COMMIT_EVERY || bytes >= BLOCK_BYTES || waiting >= BLOCK_ENTRIES) {
-      writer.commit();
-      committed = to;
-      bytes = waiting = 0;
-    }
+    if (block.bytes < BLOCK_BYTES && block.entries < BLOCK_ENTRIES) continue;
+    writer.commit();
+    Object.assign(block, { entries: 0, bytes: 0 });
   }
   if (!writer) throw new Error('a flight without samples');
-  for (const event of fold.flush().alarms) {
-    writer.alarm(event);
-    alarms++;
-  }
+  take(fold.flush());
   const entries = writer.entries;
   writer.close(to);
   return { file, entries, alarms, from, to };

@@ -87,6 +87,7 @@ const nothing: ImportCounts = { kept: 0, refused: 0, reordered: 0, empty: 0 };
 function importIgc(file: string, mapping: string): Read {
   if (statSync(file).size > IGC_BYTES) throw new Trouble(`${file}: larger than ${IGC_BYTES} bytes`);
   const { flight, findings, counts } = readIgc(decodeText(readFileSync(file)), file);
+  if (flight) flight.mission.name = basename(file);
   if (!flight || mapping === '') return { flight: flight && { ...flight, files: [] }, findings, counts };
   const mapped = loadMapping(mapping, flight.mission);
   if (!mapped.value) return { flight: undefined, findings: [...findings, ...mapped.findings], counts: nothing };
