@@ -14,6 +14,7 @@ const commands: Record<string, () => Promise<{ command: Command }>> = {
   info: () => import('./info.ts'),
   import: () => import('./import.ts'),
   check: () => import('./check.ts'),
+  derive: () => import('./derive.ts'),
   bench: () => import('./bench.ts'),
 };
 

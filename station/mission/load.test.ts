@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
-import type { Finding } from '../../protocol/finding.ts';
+import { type Finding, findingCodes } from '../../protocol/finding.ts';
 import { goodFiles, type MissionFiles, missionFolder } from '../../test/support/mission-folder.ts';
 import { loadMission } from './load.ts';
 
@@ -74,7 +74,7 @@ describe('a mission folder with nothing wrong', () => {
   });
 });
 
-/** Twenty-four things wrong in one folder; every line with a fault ends in a comment that names its code. */
+/** Thirty things wrong in one folder; every line with a fault ends in a comment that names its code. */
 const faulty = {
   'mission.yaml': `name: 12 # wrong-shape
 stream: FAULTY
@@ -102,12 +102,18 @@ parameters:
   - {id: WORD, name: Word, unit: "1", group: slow, format: u8}
   - {id: BIT, name: Bit, unit: "1", group: slow, calibration: {bits: {word: WRD, shift: 0, width: 1}}} # unknown-name
   - {id: constructor, name: Builder, unit: "1", group: slow, format: u8} # bad-value
+  - {id: TAB, name: Table, unit: "1", group: slow, format: i16, calibration: {table: [[5, 1], [3, 2]]}} # calibration-unusable
   - {id: N1, name: Gas generator, unit: "%", group: slow, format: i16, range: [100, 0]} # bad-value
 `,
   'derived.yaml': `derived:
   - {id: A, name: A, unit: "%", driven by: B, formula: NR} # formula-cycle
   - {id: B, name: B, unit: "%", driven by: A, formula: NR} # formula-cycle
   - {id: C, name: C, unit: "%", driven by: NR}  # wrong-shape
+  - {id: D, name: D, unit: "%", driven by: NR, formula: "NR +"} # formula-syntax
+  - {id: E, name: E, unit: "%", driven by: NR, formula: "NR + 10[kt]"} # unit-clash
+  - {id: F, name: F, unit: "%", driven by: NR, formula: "2 * NRR"} # unknown-name
+  - {id: G, name: G, unit: "%", driven by: NR, formula: "median()"} # formula-arguments
+  - {id: H, name: H, unit: "%", driven by: NR, formula: C + A} # stands on two that are told already
 `,
   'limits.yaml': `limits:
   - {id: l1, parameter: NQ, above: {caution: 1}, first action: a, watcher: engine, source: s} # unknown-name
@@ -117,6 +123,7 @@ parameters:
   - {id: l4, parameter: NR, first action: a, watcher: engine, source: s} # wrong-shape
   - {id: l5, parameter: NR, above: {caution: .nan}, first action: a, watcher: engine, source: s} # wrong-shape
   - {id: l6, parameter: NR, above: {caution: 9}, persistence: 5, first action: a, watcher: engine, source: s} # wrong-shape
+  - {id: l9, parameter: NR, above: {caution: 9, warning: 8}, first action: a, watcher: engine, source: s} # limit-order
   - {id: l7, parameter: NR, above: {red: 9}, first action: a, watcher: engine, source: s} # wrong-shape
 `,
   'pages.yaml': `pages:
@@ -131,7 +138,7 @@ parameters:
 describe('a mission folder with faults', () => {
   const expected = Object.entries(faulty).flatMap(([file, text]) =>
     text.split('\n').flatMap((line, i) => {
-      const codes = line.includes('# ') ? (line.split('# ')[1] as string).trim().split(' ') : [];
+      const codes = (line.split('# ')[1] ?? '').split(' ').filter((word) => word in findingCodes);
       return codes.map((code) => `${file}:${i + 1} ${code}`);
     }),
   );
@@ -139,7 +146,7 @@ describe('a mission folder with faults', () => {
   it('gets every finding at once, each at its line', () => {
     const heights = 'pages.yaml:5 bad-value';
     expect(findingsOf(faulty).map(brief).sort()).toEqual([...expected, heights].sort());
-    expect(expected.length).toBeGreaterThanOrEqual(24);
+    expect(expected.length).toBeGreaterThanOrEqual(30);
   });
 
   it('points at the value in the line, with what was found, expected, and the nearest name', () => {
@@ -163,6 +170,12 @@ describe('a mission folder with faults', () => {
     expect(at('parameters.yaml', 11)).toMatchObject({ column: 5 });
     expect(at('limits.yaml', 3).found).toBe('"10 kt" (speed)');
     expect(at('limits.yaml', 5).column).toBe(46);
+  });
+
+  it('counts the column on into a formula', () => {
+    const clash = findingsOf(faulty).find(({ file, line }) => file.endsWith('derived.yaml') && line === 6);
+    const text = (faulty['derived.yaml'].split('\n')[5] as string).slice((clash?.column ?? 0) - 1);
+    expect(text.startsWith('+ 10[kt]') || text.startsWith('10[kt]') || text.startsWith('NR + 10[kt]')).toBe(true);
   });
 
   it('tells one mistake once: what stands on a broken parameter is not blamed as well', () => {

@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import type { Checked, Finding } from '../../protocol/finding.ts';
 import { nearestName } from '../../protocol/finding.ts';
 import type { Mission } from '../../protocol/mission.ts';
+import { compilePipeline } from '../pipeline.ts';
 import { baselineId } from './baseline.ts';
 import { checkDrivers, readDerived, spreadBroken } from './derived.ts';
 import { readLimits } from './limits.ts';
@@ -26,12 +27,16 @@ export function loadMission(folder: string): Checked<LoadedMission> {
   for (const [name, source] of sources) checkShape(source, schema.files[name].schema);
   const mission = build(sources);
   for (const source of sources.values()) findings.push(...source.findings);
+  findings.push(...compilePipeline({ baselineId: '', ...mission }));
   if (findings.length > 0) return { value: undefined, findings: inOrder(folder, findings) };
   const files = [...sources.values()].map(({ name, text }) => ({ name, text }));
   return { value: { mission: { baselineId: baselineId(mission), ...mission }, files }, findings: [] };
 }
 
-/** The mission as far as it is whole; what is not has findings in its source. */
+/**
+ * The mission as far as it is whole; what is not has findings in its source. What stands on something broken is left out,
+ * so that the stages, which judge the rest, do not tell the same mistake again.
+ */
 function build(sources: ReadonlyMap<schema.FileName, Source>): Omit<Mission, 'baselineId'> {
   const nothing = new Source('', '');
   const of = (name: schema.FileName) => sources.get(name) ?? nothing;

@@ -2,6 +2,8 @@
 import { existsSync, readFileSync, readdirSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { findingCodes } from '../../protocol/finding.ts';
+import type { Command } from '../../station/command/command.ts';
+import { functions, signature } from '../../station/derive/functions.ts';
 import { rowTables } from '../../replay/recording/schema.ts';
 import { loadMission } from '../../station/mission/load.ts';
 import { fileNames } from '../../station/mission/schema.ts';
@@ -35,16 +37,20 @@ describe('README.md', () => {
     expect(Object.fromEntries(table('code').map(([code, means]) => [unquoted(code), means]))).toEqual(findingCodes);
   });
 
-  it('lists every command there is, and no other', () => {
+  it('lists every command there is with its summary, and no other', async () => {
     const folder = new URL('station/command/', root);
     const files = readdirSync(folder).filter((name) => name.endsWith('.ts') && !name.endsWith('.test.ts'));
     const isCommand = (name: string) => /^export const command\b/m.test(readFileSync(new URL(name, folder), 'utf8'));
-    const commands = files.filter(isCommand).map((name) => name.replace('.ts', ''));
-    expect(
-      table('command')
-        .map(([name]) => unquoted(name))
-        .sort(),
-    ).toEqual(commands.sort());
+    const loaded = await Promise.all(
+      files.filter(isCommand).map((name) => import(new URL(name, folder).href) as Promise<{ command: Command }>),
+    );
+    const summaries = Object.fromEntries(loaded.map(({ command }) => [command.name, command.summary]));
+    expect(Object.fromEntries(table('command').map(([name, what]) => [unquoted(name), what]))).toEqual(summaries);
+  });
+
+  it('lists every function of the formula language, and no other', () => {
+    const rows = table('function').map(([call, summary]) => [unquoted(call), summary]);
+    expect(rows).toEqual([...functions.values()].map((one) => [signature(one), one.summary]));
   });
 
   it('lists every file of a mission folder, and no other', () => {
