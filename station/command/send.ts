@@ -4,6 +4,7 @@ import { basename, extname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { parse } from 'yaml';
 import { nearestName } from '../../protocol/finding.ts';
+import { isoMicroseconds, isTime } from '../../protocol/time.ts';
 import { decodeEnvelope, encodeEnvelope } from '../../protocol/wire.ts';
 import { Recording } from '../../replay/recording/recording.ts';
 import { RECORDING_ENDING } from '../../replay/recording/schema.ts';
@@ -64,6 +65,13 @@ Example: groundchase send first-flight --to udp://127.0.0.1:47010 --loss 0.02`,
       default: rehearsalMission,
       summary: 'mission folder that says how a scenario is packed',
     },
+    {
+      name: 'start',
+      kind: 'text',
+      value: 'TIME',
+      summary:
+        'aircraft time of the first frame, ISO 8601 in UTC; now when left out. Two senders given one time fly one flight',
+    },
     { name: 'fast', kind: 'flag', summary: 'as fast as it goes instead of in real time' },
     jsonOption,
   ],
@@ -100,7 +108,7 @@ function openDepartures(args: Arguments): Iterable<Departure> | undefined {
   const flight = openFlight({
     mission: loaded.mission,
     scenario,
-    startUs: Date.now() * 1000,
+    startUs: startTime(args),
     ...(seed === undefined ? {} : { seed }),
     link: {
       ...(loss === undefined ? {} : { loss }),
@@ -113,6 +121,15 @@ function openDepartures(args: Arguments): Iterable<Departure> | undefined {
       for (let next = flight.next(); next !== undefined; next = flight.next()) yield next;
     },
   };
+}
+
+function startTime(args: Arguments): number {
+  if (!args.given('start')) return Date.now() * 1000;
+  const start = isoMicroseconds(args.text('start'));
+  if (!isTime(start)) {
+    throw new WrongUse(`--start expects a time like 2026-11-25T10:00:00Z, found ${args.text('start')}`);
+  }
+  return start;
 }
 
 const scenariosFolder = fileURLToPath(new URL('../../replay/rehearsal/scenarios', import.meta.url));
