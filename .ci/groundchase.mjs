@@ -7,6 +7,8 @@ import { setUp } from './steps.mjs';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..');
 const words = process.argv.slice(2);
+/** Signals closer together than this are one, milliseconds. */
+const SAME_SIGNAL = 500;
 /** Commands that serve the display. */
 const showing = ['rehearse', 'live', 'replay'];
 
@@ -20,13 +22,20 @@ try {
 
 function run() {
   const tsx = pathToFileURL(join(root, 'node_modules/tsx/dist/loader.mjs')).href;
-  const child = spawn(process.execPath, ['--import', tsx, join(root, 'station/command/groundchase.ts'), ...words], {
-    stdio: 'inherit',
+  const script = join(root, 'station/command/groundchase.ts');
+  // In a session of its own, so that every signal reaches it by way of this process, once. The channel tells it when this
+  // process is killed.
+  const child = spawn(process.execPath, ['--import', tsx, script, ...words], {
+    stdio: ['inherit', 'inherit', 'inherit', 'ipc'],
+    detached: true,
   });
-  // A supervisor signals this process alone: pass it on. A terminal's Ctrl-C has reached the child already.
+  let last = Number.NEGATIVE_INFINITY;
   for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'])
     process.on(signal, () => {
-      if (signal !== 'SIGINT' || !process.stdin.isTTY) child.kill(signal);
+      // npm passes on what the terminal has sent us already
+      if (performance.now() - last < SAME_SIGNAL) return;
+      last = performance.now();
+      child.kill(signal);
     });
   child.on('exit', (code, signal) => {
     process.exitCode = code ?? 128 + (signal === 'SIGINT' ? 2 : 15);
