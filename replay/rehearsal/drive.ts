@@ -6,6 +6,8 @@ const TURBINE_INERTIA = 22;
 /** What bearings and accessories take, N m at main rotor speed: a constant and a part with speed. */
 const FRICTION = 40;
 const ACCESSORIES = 150;
+/** Slower than this the rotor counts as standing, rad/s. */
+const AT_REST = 0.01;
 
 export class Drive {
   readonly in = {
@@ -30,21 +32,28 @@ export class Drive {
   run(dt: number): void {
     const { engineTorque, mainTorque, tailTorque, brake } = this.in;
     const share = this.rotorSpeed / rotorShape.speed;
-    const resistance = this.rotorSpeed > 0.01 ? FRICTION + ACCESSORIES * share + brake : 0;
-    const load = mainTorque + tailTorque + resistance;
-    const turbineDrag = this.turbineSpeed > 0.01 ? 25 + 30 * (this.turbineSpeed / rotorShape.speed) : 0;
+    const turbineDrag = this.turbineSpeed > AT_REST ? 25 + 30 * (this.turbineSpeed / rotorShape.speed) : 0;
     const drive = engineTorque - turbineDrag;
-    if (this.engaged) {
-      const change = (drive - load) / (rotorShape.inertia + TURBINE_INERTIA);
-      this.shaftTorque = drive - TURBINE_INERTIA * change;
-      if (this.shaftTorque < -5) this.engaged = false;
-      else {
-        this.rotorSpeed = Math.max(0, this.rotorSpeed + dt * change);
-        this.turbineSpeed = this.rotorSpeed;
-      }
-    }
-    if (!this.engaged) this.apart(dt, drive, load);
+    const resistance = FRICTION + brake + ACCESSORIES * share;
+    const pull = (this.engaged ? drive : 0) - mainTorque - tailTorque;
+    // a standing rotor stays where it is until something pulls harder than friction holds
+    const held = this.rotorSpeed < AT_REST && Math.abs(pull) <= resistance;
+    if (held) this.rotorSpeed = 0;
+    const load = mainTorque + tailTorque + resistance;
+    if (this.engaged) this.together(dt, drive, held ? drive : load);
+    if (!this.engaged) this.apart(dt, drive, held ? 0 : load);
     this.azimuth = (this.azimuth + dt * this.rotorSpeed) % (2 * Math.PI);
+  }
+
+  private together(dt: number, drive: number, load: number): void {
+    const change = (drive - load) / (rotorShape.inertia + TURBINE_INERTIA);
+    this.shaftTorque = drive - TURBINE_INERTIA * change;
+    if (this.shaftTorque < -5) {
+      this.engaged = false;
+      return;
+    }
+    this.rotorSpeed = Math.max(0, this.rotorSpeed + dt * change);
+    this.turbineSpeed = this.rotorSpeed;
   }
 
   private apart(dt: number, drive: number, load: number): void {

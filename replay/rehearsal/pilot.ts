@@ -129,7 +129,7 @@ export class Pilot {
     },
     'shut down': (step) => {
       this.engine = 'off';
-      this.brake = this.in.nr < 0.4 ? toward(this.brake, 800, 300 * COMPUTER_PERIOD) : 0;
+      this.brake = this.in.nr < 0.42 ? toward(this.brake, 900, 450 * COMPUTER_PERIOD) : 0;
       return this.elapsed >= (step.for ?? 40);
     },
   };
@@ -222,7 +222,7 @@ export class Pilot {
     const { command, in: sees } = this;
     command.law = 'flare';
     command.right = toward(command.right, 0, 0.8 * COMPUTER_PERIOD);
-    command.pitch = toward(command.pitch, 16 * degrees, 8 * degrees * COMPUTER_PERIOD);
+    command.pitch = toward(command.pitch, 17.5 * degrees, 8 * degrees * COMPUTER_PERIOD);
     if (this.since > 1) this.engine = 'fly';
     // he lets rotor speed run past its limit before he takes it back with the lever
     if (sees.nr > 1.075) this.overspeed += COMPUTER_PERIOD;
