@@ -1,6 +1,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { groundchase } from '../../test/support/groundchase.ts';
+import { frontDoor, groundchase, Running } from '../../test/support/groundchase.ts';
+import { waitUntil } from '../../test/support/wait-until.ts';
 import { missionFolder } from '../../test/support/mission-folder.ts';
 
 describe('the command line', () => {
@@ -28,6 +29,35 @@ describe('the command line', () => {
     expect([code, stdout]).toEqual([2, '']);
     expect(stderr).toContain('unknown option --jsn; did you mean --json?');
     expect(stderr).toContain('groundchase check --help');
+  });
+});
+
+describe('the front door, .ci/groundchase.mjs', () => {
+  const listening = async (...words: string[]) => {
+    const running = new Running(['listen', 'udp://127.0.0.1:0', ...words], frontDoor);
+    await waitUntil('it listens', () => running.stderr.includes('listening on'));
+    return running;
+  };
+
+  it('gives the exit code of the command, and ends when it ends', async () => {
+    expect((await new Running(['listen', 'nowhere'], frontDoor).ended).code).toBe(1);
+    expect((await (await listening('--seconds', '0.2')).ended).code).toBe(0);
+  });
+
+  it('hands a signal on, once even if it comes twice', async () => {
+    const running = await listening();
+    running.child.kill('SIGINT');
+    const { code, stdout } = await running.stop('SIGINT');
+    expect(code).toBe(0);
+    expect(stdout).toContain('nothing has arrived');
+  });
+
+  it('leaves nothing running when it is killed', async () => {
+    const running = await listening();
+    // the output of the command closes only when the command itself has ended
+    const { signal, stdout } = await running.stop('SIGKILL');
+    expect(signal).toBe('SIGKILL');
+    expect(stdout).toContain('nothing has arrived');
   });
 });
 

@@ -91,3 +91,5 @@ process.stdout.on('error', (error: NodeJS.ErrnoException) => {
 });
 
 process.exitCode = await main(process.argv.slice(2));
+// the channel to whoever started this process would keep it alive
+if (process.connected) process.disconnect();

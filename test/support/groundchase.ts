@@ -21,9 +21,10 @@ export class Running {
   readonly ended: Promise<Ended>;
   #over = false;
 
-  constructor(words: readonly string[], cwd = root) {
-    const child = spawn(process.execPath, ['--import', 'tsx', script, ...words], {
-      cwd,
+  /** `by` = what Node runs: the command itself, or what a person's `npx groundchase` starts */
+  constructor(words: readonly string[], by: readonly string[] = ['--import', 'tsx', script]) {
+    const child = spawn(process.execPath, [...by, ...words], {
+      cwd: root,
       stdio: ['ignore', 'pipe', 'pipe'],
     });
     this.child = child;
@@ -73,6 +74,9 @@ export class Running {
     }
   }
 }
+
+/** For `by`: the way in for people. */
+export const frontDoor = [fileURLToPath(new URL('../../.ci/groundchase.mjs', import.meta.url))];
 
 /** Runs a command to its end. */
 export const groundchase = (...words: string[]): Promise<Ended> => new Running(words).ended;
