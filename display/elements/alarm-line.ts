@@ -29,6 +29,10 @@ export class AlarmLine extends WatchElement {
         min-width: 0;
         white-space: nowrap;
       }
+      .hatched span {
+        background: ${tone.panel};
+        padding: 2px 8px;
+      }
       .text {
         font-weight: 700;
         font-size: 17px;
@@ -103,7 +107,8 @@ export class AlarmLine extends WatchElement {
         held.length === 0
           ? 'No alarm held'
           : `${held.length} ${held.length === 1 ? 'alarm' : 'alarms'} held, acknowledged here`;
-      return html`<div class="line quiet" role="status">${words}</div>`;
+      const doubt = flight.silent ? 'Alarms unknown: the station is silent. Before that: ' : '';
+      return html`<div class="line quiet ${flight.silent ? 'hatched' : ''}" role="status"><span>${doubt}${words}</span></div>`;
     }
     const declared = flight.declared(first.parameter);
     const more = asking.length - 1;
@@ -115,7 +120,7 @@ export class AlarmLine extends WatchElement {
       ${more > 0 ? html`<span>and ${more} more</span>` : ''}
       <button
         ?disabled=${!this.may('acknowledge')}
-        aria-label="Acknowledge ${first.text}"
+        aria-description=${first.text}
         @click=${() => this.act({ act: 'acknowledge', alarm: first.id })}
       >
         Acknowledge<kbd>A</kbd>

@@ -44,8 +44,12 @@ export class AlarmList extends WatchElement {
         min-width: 0;
       }
       .name {
-        grid-column: 1 / -1;
         font-weight: 700;
+      }
+      .phrase {
+        font-size: 13px;
+        align-self: center;
+        text-align: right;
       }
       .wide {
         grid-column: 1 / -1;
@@ -85,12 +89,12 @@ export class AlarmList extends WatchElement {
           >${levelPicture(alarm.level, alarm.family)}${familyWord(alarm)}</span
         ></span
       >
-      <span class="time">${clockText(alarm.aircraft || alarm.ground).slice(0, 8)}</span>
+      <span class="phrase"
+        >${unknown ? html`<span class="word">${cannotTellPicture()} CANNOT TELL</span>` : conditionPhrase(alarm)}</span
+      >
       <span class="name">${alarm.text}</span>
+      <span class="time">${clockText(alarm.aircraft || alarm.ground).slice(0, 8)}</span>
       <span class="wide">${alarmNumbers(alarm, declared)}${peak}</span>
-      <span class="wide">
-        ${unknown ? html`<span class="word">${cannotTellPicture()} CANNOT TELL</span>` : conditionPhrase(alarm)}
-      </span>
       ${alarm.firstAction ? html`<span class="wide">${alarm.firstAction}</span>` : nothing}
       ${
         asks
@@ -119,7 +123,10 @@ export class AlarmList extends WatchElement {
     const held = alarms.filter((alarm) => alarm.held);
     const past = alarms.filter((alarm) => !alarm.held).slice(0, PAST);
     return html`
-      <h2>Alarms${held.length > 0 ? `: ${held.length} held` : ''}</h2>
+      <h2>
+        Alarms${held.length > 0 ? `: ${held.length} held` : ''}
+        ${this.flight.silent ? html`<span class="word">OLD</span>` : nothing}
+      </h2>
       ${held.length === 0 && past.length === 0 ? html`<p class="none">None in this flight</p>` : nothing}
       <ul aria-label="Alarms" tabindex=${held.length + past.length > 0 ? 0 : -1}>
         ${repeat(

@@ -70,7 +70,6 @@ export class InstrumentFrame extends WatchElement {
         flex: 1;
         min-width: 0;
         min-height: 0;
-        overflow: hidden;
       }
       .at {
         position: absolute;
@@ -123,8 +122,17 @@ export class InstrumentFrame extends WatchElement {
         align-items: center;
       }
       .who > b {
+        flex: none;
+      }
+      .tight .who > b {
+        flex: 0 1 auto;
         overflow: hidden;
         text-overflow: ellipsis;
+        min-width: 30px;
+      }
+      .tight .tags,
+      .tight .says {
+        gap: 4px;
       }
       .who {
         display: flex;
@@ -145,11 +153,21 @@ export class InstrumentFrame extends WatchElement {
       .head {
         position: absolute;
         top: 0;
-        left: 0;
-        right: 0;
-        text-align: center;
+        left: -14px;
+        right: -14px;
+        display: flex;
+        gap: 5px;
+        justify-content: center;
+        align-items: center;
+        height: 22px;
         font-size: 13px;
         white-space: nowrap;
+      }
+      .head .tags {
+        font-size: 12px;
+        gap: 4px;
+      }
+      .head .quiet {
         overflow: hidden;
         text-overflow: ellipsis;
       }
@@ -182,6 +200,14 @@ export class InstrumentFrame extends WatchElement {
       .values div {
         display: flex;
         flex-direction: column;
+      }
+      .values.beside div {
+        flex-direction: row;
+        align-items: baseline;
+        gap: 10px;
+      }
+      .values.beside .who {
+        width: 66px;
       }
       .old {
         position: absolute;
@@ -282,9 +308,13 @@ export class InstrumentFrame extends WatchElement {
               const tight = (lane.bottom - lane.top) / lane.members.length < 44;
               return html`<div class="member ${tight ? 'tight' : ''}">
                 <span class="who" title=${one.declared.name}
-                  ><svg aria-hidden="true" viewBox="0 0 18 4">
-                    <path d="M0 2h18" stroke=${traceInks[order % traceInks.length] as string} stroke-width="3" />
-                  </svg>
+                  >${
+                    lane.members.length > 1
+                      ? html`<svg aria-hidden="true" viewBox="0 0 18 4">
+                          <path d="M0 2h18" stroke=${traceInks[order % traceInks.length] as string} stroke-width="3" />
+                        </svg>`
+                      : nothing
+                  }
                   <b>${one.declared.id}</b>${tight ? nothing : html`<span class="quiet">${one.declared.name}</span>`}</span
                 >
                 <span class="says">${readout(one)} ${readoutTags(one, true)}</span>
@@ -333,7 +363,7 @@ export class InstrumentFrame extends WatchElement {
     return html`<div class="values ${beside ? 'beside' : 'below'}" ${placeAt(stand)}>
       ${shown.map(
         (one) =>
-          html`<div><span class="who quiet" title=${one.declared.name}>${one.declared.name}</span>${readout(one)}${readoutTags(one, true)}</div>`,
+          html`<div><span class="who quiet" title=${one.declared.name}>${one.declared.id}</span>${readout(one)}${readoutTags(one, true)}</div>`,
       )}
     </div>`;
   }

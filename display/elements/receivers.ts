@@ -73,7 +73,7 @@ export class Receivers extends WatchElement {
     const mission = flight.mission;
     const differs = !stream.idsMatch && stream.softwareId !== '';
     return html`
-      <h2>Receivers</h2>
+      <h2>Receivers ${flight.silent ? html`<span class="word">OLD</span>` : nothing}</h2>
       <table>
         <thead>
           <tr><th scope="col">Receiver</th><th scope="col">State</th><th scope="col">Missed</th><th scope="col">Damaged</th></tr>

@@ -3,9 +3,11 @@ import { css, html, nothing, type TemplateResult } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import type { PageElement } from '../../protocol/mission.ts';
 import { common, tone } from './common.ts';
-import { ParameterController } from './parameter-controller.ts';
+import { ParameterController, type Shown } from './parameter-controller.ts';
 import { readout, readoutStyle, readoutTags } from './readout.ts';
 import { WatchElement } from './watch.ts';
+
+const marked = ({ reading, standing }: Shown): boolean => reading.word !== '' || standing !== undefined;
 
 @customElement('gc-value-block')
 export class ValueBlock extends WatchElement {
@@ -68,7 +70,11 @@ export class ValueBlock extends WatchElement {
         border-left: 3px solid ${tone.grid};
         padding-left: 8px;
       }
+      li > .readout {
+        align-self: flex-start;
+      }
       .what {
+        height: 18px;
         font-size: 13px;
         color: ${tone.quiet};
         white-space: nowrap;
@@ -88,9 +94,10 @@ export class ValueBlock extends WatchElement {
         ${shown.map(
           (one) => html`<li>
             <span class="what" title=${one.declared.name}
-              ><span class="id">${one.declared.id}</span> <span class="name">${one.declared.name}</span></span
+              ><span class="id">${one.declared.id}</span>
+              ${marked(one) ? readoutTags(one, true) : html`<span class="name">${one.declared.name}</span>`}</span
             >
-            <span>${readout(one)} ${readoutTags(one, true)}</span>
+            ${readout(one)}
           </li>`,
         )}
         ${missing.length > 0 ? html`<li class="word">NOT IN THE MISSION: ${missing.join(', ')}</li>` : nothing}

@@ -28,7 +28,7 @@ export interface StripLayout {
 
 /** Room for axis numbers at the left, for values at the right, for time at the bottom; pixels. */
 const AXIS = 54;
-const VALUES = 196;
+const VALUES = 206;
 const TIME = 22;
 const BETWEEN = 12;
 
@@ -36,6 +36,13 @@ const BETWEEN = 12;
 export function timeStep(span: number): number {
   for (const step of [1, 2, 5, 10, 15, 30, 60]) if (span / step <= 6) return step;
   return 120;
+}
+
+/** Ticks whose words do not run into each other, from the lowest value up. */
+function apart(ticks: Tick[]): Tick[] {
+  const kept: Tick[] = [];
+  for (const tick of ticks) if (kept.length === 0 || (kept.at(-1) as Tick).y - tick.y >= 14) kept.push(tick);
+  return kept;
 }
 
 export function stripLayout(
@@ -66,11 +73,13 @@ export function stripLayout(
       top,
       bottom: foot,
       scale,
-      ticks: ticksOf(scale.low, scale.high, most).map((value) => ({
-        value,
-        y: positionOf(scale, value),
-        text: tickText(value, step),
-      })),
+      ticks: apart(
+        ticksOf(scale.low, scale.high, most).map((value) => ({
+          value,
+          y: positionOf(scale, value),
+          text: tickText(value, step),
+        })),
+      ),
     };
   });
   const times: StripLayout['times'] = [];

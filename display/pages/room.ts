@@ -210,6 +210,9 @@ export class RoomWindow extends WatchElement {
       letter(() => {
         if (this.flight.session.mode === 'replay') action();
       });
+    const keyList = letter(() => {
+      this.keysShown = !this.keysShown;
+    });
     const bindings: Record<string, (event: KeyboardEvent) => void> = {
       F9: (event) => {
         event.preventDefault();
@@ -223,9 +226,9 @@ export class RoomWindow extends WatchElement {
           this.renderRoot.querySelector<ParameterTable>('gc-parameter-table')?.search(),
         );
       }),
-      'Shift+?': letter(() => {
-        this.keysShown = !this.keysShown;
-      }),
+      // with or without Shift: keyboards differ
+      'Shift+?': keyList,
+      '?': keyList,
       Space: replaying(() => this.player.toggle()),
       ArrowLeft: replaying(() => this.player.skip(-10)),
       ArrowRight: replaying(() => this.player.skip(10)),

@@ -2,10 +2,8 @@
  * A station that is none: serves the built display and speaks display.proto with synthetic data, so that the display can
  * be tested alone. A test sets what the aircraft does, what the room holds, and when the station falls silent.
  */
-import { createReadStream, existsSync } from 'node:fs';
 import { createServer, type Server } from 'node:http';
 import type { AddressInfo } from 'node:net';
-import { extname, join, normalize } from 'node:path';
 import { type WebSocket, WebSocketServer } from 'ws';
 import type { Action } from '../../protocol/entry.ts';
 import { columnGroups, columnIds, type Mission } from '../../protocol/mission.ts';
@@ -20,19 +18,12 @@ import {
   type WireAlarm,
   type WireCall,
 } from '../../protocol/wire.ts';
-
-const types: Record<string, string> = {
-  '.html': 'text/html; charset=utf-8',
-  '.js': 'text/javascript',
-  '.css': 'text/css',
-  '.woff2': 'font/woff2',
-  '.woff': 'font/woff',
-};
+import { sendFile } from './static-files.ts';
 
 const BUCKET = 40_000;
 const TICK_MS = 40;
 /** 2026-11-25T10:00:00Z */
-const START = 1_795_600_800_000_000;
+export const START = 1_795_600_800_000_000;
 const HISTORY = 120;
 
 /** Value of a parameter at aircraft seconds since the start; NaN: no sample. */
@@ -112,7 +103,7 @@ export class MockStation {
         response.end();
       } else if (path === '/api/v1/mission') json(mission);
       else if (path === '/api/v1/session') json({ ...this.#person(), mode: this.#mode() });
-      else this.#file(path, response);
+      else sendFile(this.#options.dist, path, response);
     });
     this.#server.on('upgrade', (request, socket, head) => {
       if (this.down) socket.destroy();
@@ -128,18 +119,6 @@ export class MockStation {
     const { mission, person } = this.#options;
     const found = mission.people.find((p) => p.id === (person ?? 'tc'));
     return { person: found?.id ?? '', name: found?.name ?? '', position: found?.position ?? '' };
-  }
-
-  #file(path: string, response: import('node:http').ServerResponse): void {
-    const name = normalize(path === '/' ? '/index.html' : path);
-    const file = join(this.#options.dist, name);
-    if (name.includes('..') || !existsSync(file)) {
-      response.statusCode = 404;
-      response.end();
-      return;
-    }
-    response.setHeader('Content-Type', types[extname(file)] ?? 'application/octet-stream');
-    createReadStream(file).pipe(response);
   }
 
   async start(): Promise<void> {
@@ -410,23 +389,3 @@ function playbackOf(message: NonNullable<ToStation['playback']>): Partial<MockSt
   if (message.speed !== undefined && message.speed !== null) return { speed: message.speed };
   return { playing: message.playing ?? false };
 }
-
-/** An alarm as the station would send it, from what matters to a test. */
-export const alarm = (more: Partial<WireAlarm> & { id: string }): WireAlarm => ({
-  level: 'warning',
-  family: 'aircraft',
-  condition: 'outside',
-  held: true,
-  acknowledgedBy: [],
-  aircraftUs: START + 131_000_000,
-  groundUs: START + 131_060_000,
-  clearedUs: 0,
-  parameter: 'NR',
-  value: 94.2,
-  limit: 95,
-  peak: 93.6,
-  text: 'Rotor speed low',
-  firstAction: 'NR low: collective down',
-  watcher: 'test conductor',
-  ...more,
-});

@@ -1,0 +1,65 @@
+import { describe, expect, it } from 'vitest';
+import { needsAcknowledge, orderAlarms, standings } from './alarm-order.ts';
+import { type Declared, searchColumns } from './declared.ts';
+import { type RoomAlarm, roomFrom } from './room.ts';
+
+const alarm = (more: Partial<RoomAlarm>): RoomAlarm => ({
+  ...(roomFrom({ alarms: [{}] }).alarms[0] as RoomAlarm),
+  level: 'caution',
+  condition: 'outside',
+  held: true,
+  parameter: 'NR',
+  ...more,
+});
+
+describe('alarm order', () => {
+  it('puts what this position has not acknowledged first, then the higher level, then the newer', () => {
+    const alarms = [
+      alarm({ id: 'cleared', level: 'stop', held: false, condition: 'inside' }),
+      alarm({ id: 'seen', level: 'warning', acknowledgedBy: ['engine'] }),
+      alarm({ id: 'old', aircraft: 1 }),
+      alarm({ id: 'new', aircraft: 2 }),
+      alarm({ id: 'data', family: 'data', aircraft: 3 }),
+      alarm({ id: 'worst', level: 'warning', aircraft: 0 }),
+    ];
+    expect(orderAlarms(alarms, 'engine').map((a) => a.id)).toEqual(['worst', 'new', 'old', 'data', 'seen', 'cleared']);
+  });
+
+  it("never takes another position's acknowledgement for this one's", () => {
+    const seen = alarm({ acknowledgedBy: ['engine'] });
+    expect(needsAcknowledge(seen, 'engine')).toBe(false);
+    expect(needsAcknowledge(seen, 'test conductor')).toBe(true);
+  });
+
+  it('says of a parameter the highest level held, whether it is outside, and whether it cannot be told', () => {
+    const alarms = [
+      alarm({ id: 'a', level: 'caution', condition: 'inside' }),
+      alarm({ id: 'b', level: 'warning', condition: 'cannot tell' }),
+      alarm({ id: 'c', parameter: 'TQ', held: false, condition: 'inside' }),
+    ];
+    const byParameter = standings(alarms, 'engine');
+    expect(byParameter.get('NR')).toEqual({ level: 'warning', outside: false, cannotTell: true, acknowledged: false });
+    expect(byParameter.has('TQ')).toBe(false);
+    expect(standings(alarms, 'engine', 'id').get('a')).toMatchObject({ level: 'caution', cannotTell: false });
+  });
+
+  it('takes an alarm without a condition for one that cannot be told, never for one that is inside', () => {
+    expect(roomFrom({ alarms: [{ id: 'x' }] }).alarms[0]?.condition).toBe('cannot tell');
+  });
+});
+
+describe('search', () => {
+  const columns = [
+    { id: 'NR', name: 'Rotor speed', unit: '%', group: 'main' },
+    { id: 'TQ', name: 'Torque', unit: '%', group: 'main' },
+    { id: 'IAS', name: 'Indicated airspeed', unit: 'kt', group: 'slow' },
+  ].map((some) => some as Declared);
+
+  it('wants every word, in id, name, unit or group, whatever the case', () => {
+    expect(searchColumns(columns, '').length).toBe(3);
+    expect(searchColumns(columns, 'ROTOR').map((c) => c.id)).toEqual(['NR']);
+    expect(searchColumns(columns, '% main').map((c) => c.id)).toEqual(['NR', 'TQ']);
+    expect(searchColumns(columns, 'speed kt').map((c) => c.id)).toEqual(['IAS']);
+    expect(searchColumns(columns, 'nothing like it')).toEqual([]);
+  });
+});

@@ -1,0 +1,169 @@
+/** Screens in headless Chromium against the stand-in station: values, alarms, keys, silence, the table. */
+import { beforeEach, describe, expect, it } from 'vitest';
+import { waitUntil } from '../support/wait-until.ts';
+import { alarmOf } from './alarm-of.ts';
+import { useScreen } from './screen.ts';
+import { smallMission } from './small-mission.ts';
+
+const screen = useScreen();
+
+describe('a window', () => {
+  beforeEach(() => screen.open());
+
+  it('shows values with their units, discretes by name, and acknowledges what it has drawn', async () => {
+    await waitUntil('rotor speed is shown', async () => (await screen.shown('NR')) === '100.0');
+    expect(await screen.shown('TOT')).toBe('735');
+    expect(await screen.shown('FCS_MODE')).toBe('air');
+    await waitUntil('an update is acknowledged', () => screen.station.drawn > 0);
+    expect(screen.errors).toEqual([]);
+  });
+
+  it('changes the digits and their picture when the value changes', async () => {
+    await waitUntil('rotor speed is shown', async () => (await screen.shown('NR')) === '100.0');
+    const before = await screen.digits('NR').screenshot();
+    screen.station.signals.set('NR', () => 88.8);
+    await waitUntil('the new value is shown', async () => (await screen.shown('NR')) === '88.8', 1500);
+    const after = await screen.digits('NR').screenshot();
+    expect(before.equals(after)).toBe(false);
+  });
+
+  it('says which mode it is in by word and pattern, and who sits here', async () => {
+    const mode = screen.page.locator('gc-head-bar .mode');
+    expect(await mode.textContent()).toContain('REHEARSAL');
+    expect(await mode.evaluate((element) => getComputedStyle(element).backgroundImage)).toContain('repeating-linear');
+    expect(await screen.words('gc-head-bar')).toContain('Bram Tolliver');
+    expect(await screen.words('gc-head-bar')).toContain('5f1d0c7a');
+  });
+
+  it('shows an alarm at once in the line, on the instruments and in the list, and acknowledges it with a key', async () => {
+    expect(await screen.words('gc-alarm-line')).toContain('No alarm held');
+    screen.station.alarms = [alarmOf({ id: 'nr-low' })];
+    screen.station.sendRoom();
+    const line = screen.page.locator('gc-alarm-line [data-alarm="nr-low"]');
+    await line.waitFor({ timeout: 1000 });
+    expect(await line.textContent()).toContain('WARNING');
+    expect(await line.textContent()).toContain('NR low: collective down');
+    expect(await screen.words('gc-alarm-list [data-alarm="nr-low"]')).toContain('outside now');
+    await waitUntil(
+      'the instrument is marked',
+      async () => (await screen.page.locator('gc-instrument-frame .level.warning').count()) > 0,
+    );
+    await screen.page.keyboard.press('a');
+    await waitUntil('the station has it', () =>
+      screen.station.actions.some((a) => a.act === 'acknowledge' && a.alarm === 'nr-low'),
+    );
+    await line.waitFor({ state: 'detached' });
+    expect(await screen.words('gc-alarm-list [data-alarm="nr-low"]')).toContain('acknowledged: test conductor');
+  });
+
+  it('never shows "cannot tell", frozen or missing values as if they were inside', async () => {
+    screen.station.validity.set('TOT', 12);
+    screen.station.signals.set('FUEL', () => Number.NaN);
+    screen.station.alarms = [alarmOf({ id: 'tot-high', parameter: 'TOT', level: 'caution', condition: 'cannot tell' })];
+    const around = (id: string, place: string) =>
+      screen.digits(id).evaluate((digits, selector) => digits.closest(selector)?.textContent ?? '', place);
+    await waitUntil('the dial says frozen', async () => (await around('TOT', '.cell')).includes('FROZEN'));
+    await waitUntil('fuel says no sample', async () => (await around('FUEL', 'li')).includes('NO SAMPLE'));
+    expect(await screen.shown('FUEL')).toBe('– – –');
+    expect(await screen.digits('TOT').evaluate((e) => getComputedStyle(e).textDecorationLine)).toBe('line-through');
+    expect(await screen.words('gc-alarm-list')).toContain('CANNOT TELL');
+  });
+
+  it('says why the station refused an action', async () => {
+    screen.station.alarms = [alarmOf({ id: 'nr-low' })];
+    screen.station.sendRoom();
+    await screen.page.locator('gc-alarm-line [data-alarm="nr-low"]').waitFor();
+    screen.station.refuse = 'not in this position';
+    await screen.page.keyboard.press('a');
+    await screen.page.getByText('Not done: not in this position').waitFor();
+  });
+
+  it('marks every value old half a second after the station falls silent, and is itself again when it speaks', async () => {
+    await waitUntil('rotor speed is shown', async () => (await screen.shown('NR')) === '100.0');
+    screen.station.silent = true;
+    await screen.page.getByText('STATION SILENT').waitFor({ timeout: 1500 });
+    await waitUntil('every value is old', () =>
+      screen.page.evaluate(() => {
+        const find = (root: ParentNode): Element[] =>
+          [...root.querySelectorAll('*')].flatMap((e) => [e, ...(e.shadowRoot ? find(e.shadowRoot) : [])]);
+        const readouts = find(document).filter((e) => e.classList.contains('readout'));
+        return readouts.length > 8 && readouts.every((e) => e.classList.contains('unusable'));
+      }),
+    );
+    screen.station.silent = false;
+    await screen.page.getByText('STATION SILENT').waitFor({ state: 'detached' });
+    await waitUntil(
+      'values are good again',
+      async () => (await screen.page.locator('.readout.unusable').count()) === 0,
+    );
+  });
+
+  it('finds parameters by id, name or unit in the table and keeps few rows on the page', async () => {
+    await screen.page.keyboard.press('/');
+    const field = screen.page.getByLabel('Search');
+    await field.waitFor();
+    await screen.page.locator('[data-parameter="NR"]').waitFor();
+    expect(await screen.page.locator('gc-parameter-table [data-parameter]').count()).toBeLessThan(60);
+    await screen.page.keyboard.type('strain 217');
+    await screen.page.locator('[data-parameter="STRAIN_217"]').waitFor();
+    expect(await screen.page.locator('gc-parameter-table [data-parameter]').count()).toBe(1);
+    await field.fill('kW');
+    await screen.page.locator('[data-parameter="ROTOR_POWER"]').waitFor();
+    expect(await screen.page.locator('[data-parameter="ROTOR_POWER"]').textContent()).toContain('= NR * TQ * 0.02[kW]');
+  });
+
+  it('asks for buckets of what it charts and for the latest of the rest', async () => {
+    const found = () => screen.station.received.find((m) => m.subscribe)?.subscribe ?? undefined;
+    const subscribe = await waitUntil('a subscription', found);
+    const of = (id: string) => smallMission.parameters.findIndex((p) => p.id === id);
+    expect([...(subscribe.columns ?? [])].sort()).toEqual([of('NR'), of('TQ'), of('IAS')].sort());
+    expect(subscribe.latestColumns).toContain(of('TOT'));
+    expect(subscribe.latestColumns).not.toContain(of('NR'));
+    expect(subscribe.historyS).toBe(60);
+  });
+
+  it('logs an event mark at the instant of the key', async () => {
+    await waitUntil('rotor speed is shown', async () => (await screen.shown('NR')) === '100.0');
+    const before = screen.station.aircraft;
+    await screen.page.keyboard.press('m');
+    await screen.page.getByText(/Mark at/).waitFor();
+    const after = screen.station.aircraft;
+    await screen.page.keyboard.type('shudder');
+    await screen.page.keyboard.press('Enter');
+    const mark = await waitUntil('the mark arrives', () => screen.station.actions.find((a) => a.act === 'mark'));
+    expect(mark).toMatchObject({ text: 'shudder' });
+    const at = mark.act === 'mark' ? mark.aircraft : 0;
+    // what is on the display is at most a tenth of a second behind the aircraft here
+    expect(at).toBeGreaterThan(before - 200_000);
+    expect(at).toBeLessThanOrEqual(after);
+  });
+
+  it('does nothing on single letters once they are turned off', async () => {
+    await screen.page.keyboard.press('?');
+    await screen.page.getByLabel('Single letters and digits work as keys').uncheck();
+    await screen.page.getByRole('button', { name: 'Close', exact: true }).click();
+    screen.station.alarms = [alarmOf({ id: 'nr-low' })];
+    screen.station.sendRoom();
+    await screen.page.locator('gc-alarm-line [data-alarm="nr-low"]').waitFor();
+    await screen.page.keyboard.press('a');
+    await screen.page.keyboard.press('F9');
+    await screen.page.getByRole('heading', { name: 'Log a stop call that was made by voice' }).waitFor();
+    expect(screen.station.actions).toEqual([]);
+  });
+});
+
+describe('replay', () => {
+  beforeEach(() => screen.open({ mode: 'replay', person: 'td' }));
+
+  it('plays, pauses, changes speed and seeks', async () => {
+    expect(await screen.words('gc-head-bar .mode')).toContain('REPLAY');
+    await screen.page.getByRole('button', { name: 'Pause' }).waitFor();
+    await screen.page.keyboard.press(' ');
+    await waitUntil('it pauses', () => screen.station.received.some((m) => m.playback?.playing === false));
+    await screen.page.getByRole('combobox', { name: 'Speed' }).selectOption('4');
+    await waitUntil('speed 4', () => screen.station.received.some((m) => m.playback?.speed === 4));
+    await screen.page.keyboard.press('Escape');
+    await screen.page.getByLabel('Position in the recording').fill('120');
+    await waitUntil('seek to 120 s', () => screen.station.received.some((m) => m.playback?.seekS === 120));
+  });
+});

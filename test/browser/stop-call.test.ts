@@ -1,0 +1,102 @@
+/** Logging a stop call and taking it through its steps. */
+import { beforeEach, describe, expect, it } from 'vitest';
+import { waitUntil } from '../support/wait-until.ts';
+import { alarmOf } from './alarm-of.ts';
+import { useScreen } from './screen.ts';
+
+const screen = useScreen();
+
+describe('a stop call', () => {
+  beforeEach(() => screen.open());
+
+  it('logs a stop call by keyboard alone, with class, word, reason and caller', async () => {
+    await screen.page.keyboard.press('F9');
+    await screen.page.getByRole('heading', { name: 'Log a stop call that was made by voice' }).waitFor();
+    await screen.page.keyboard.type('rotor noise');
+    await screen.page.keyboard.press('Enter');
+    const call = await waitUntil('the call arrives', () => screen.station.actions.find((a) => a.act === 'stop call'));
+    expect(call).toEqual({
+      act: 'stop call',
+      stopClass: 1,
+      word: 'KNOCK IT OFF',
+      reason: 'rotor noise',
+      caller: 'test conductor',
+      alarm: '',
+    });
+    await screen.page.locator('gc-stop-call-banner [data-call="1"]').waitFor();
+    expect(await screen.words('gc-stop-call-banner')).toContain('KNOCK IT OFF');
+  });
+
+  it('logs no call without a reason, and gives the criterion met as one when an alarm is outside', async () => {
+    await screen.page.keyboard.press('F9');
+    await screen.page.keyboard.press('Enter');
+    await screen.page.keyboard.press('Escape');
+    screen.station.alarms = [alarmOf({ id: 'nr-low' })];
+    screen.station.sendRoom();
+    await screen.page.locator('gc-alarm-line [data-alarm="nr-low"]').waitFor();
+    await screen.page.keyboard.press('F9');
+    await screen.page.keyboard.press('Enter');
+    const call = await waitUntil('the call arrives', () => screen.station.actions.find((a) => a.act === 'stop call'));
+    expect(screen.station.actions.filter((a) => a.act === 'stop call')).toHaveLength(1);
+    expect(call).toMatchObject({ reason: 'criterion met: Rotor speed low, 94.2 below 95.0 %', alarm: 'nr-low' });
+  });
+
+  it('takes a call through its steps; the test conductor may not close it', async () => {
+    await screen.page.keyboard.press('F9');
+    await screen.page.keyboard.type('doubt');
+    await screen.page.keyboard.press('Enter');
+    const banner = screen.page.locator('gc-stop-call-banner');
+    for (const label of ['acknowledged by aircraft', 'recovering', 'pilot declares safe', 'review'])
+      await banner.getByRole('button', { name: `Log: ${label}` }).click();
+    await waitUntil(
+      'four steps arrive',
+      () => screen.station.actions.filter((a) => a.act === 'stop step').length === 4,
+    );
+    await waitUntil('closing is offered and refused to this position', () =>
+      banner.getByRole('button', { name: 'Close with decision' }).isDisabled(),
+    );
+    expect(await screen.page.getByRole('button', { name: /terminate|send/i }).count()).toBe(0);
+  });
+
+  it('keeps a call that was made while the station was away, and logs it when the station is back', async () => {
+    screen.station.down = true;
+    screen.station.hangUp();
+    await screen.page.getByText('STATION SILENT').waitFor();
+    await screen.page.keyboard.press('F9');
+    await screen.page.keyboard.type('lost data');
+    await screen.page.keyboard.press('Enter');
+    await screen.page.getByText('1 CALL NOT YET LOGGED').waitFor();
+    screen.station.down = false;
+    await waitUntil('the call arrives', () => screen.station.actions.find((a) => a.act === 'stop call'), 8000);
+    await screen.page.getByText('1 CALL NOT YET LOGGED').waitFor({ state: 'detached' });
+  });
+});
+
+describe('closing a call', () => {
+  beforeEach(() => screen.open({ person: 'td' }));
+
+  it('lets the test director close a call only with a decision', async () => {
+    screen.station.calls = [
+      {
+        number: 1,
+        stopClass: 2,
+        word: 'STOP TEST',
+        reason: 'weather',
+        caller: 'pilot',
+        person: 'tc',
+        step: 'review',
+        steps: [{ step: 'called', person: 'tc', position: 'test conductor', groundUs: screen.station.ground }],
+      },
+    ];
+    const close = screen.page.getByRole('button', { name: 'Close with decision' });
+    await close.waitFor();
+    expect(await close.isDisabled()).toBe(true);
+    await screen.page.getByLabel('Decision').selectOption('repeat');
+    await close.click();
+    const step = await waitUntil('the decision arrives', () =>
+      screen.station.actions.find((a) => a.act === 'stop step'),
+    );
+    expect(step).toMatchObject({ call: 1, step: 'closed', decision: 'repeat' });
+    await screen.page.locator('gc-stop-call-banner [data-call]').waitFor({ state: 'detached' });
+  });
+});
