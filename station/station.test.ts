@@ -1,5 +1,6 @@
 import { createSocket } from 'node:dgram';
-import { existsSync, readdirSync } from 'node:fs';
+import { existsSync, readdirSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { WebSocket } from 'ws';
 import type { Action } from '../protocol/entry.ts';
@@ -159,7 +160,7 @@ describe('two displays', () => {
     for (const display of [conductor, engineer]) {
       wantAll(display);
       await waitUntil('values come', () => display.updates().at(-1)?.latest?.[2]?.value === 14);
-      expect(display.room()?.stream?.state).toBe('receiving');
+      await waitUntil('the stream is received', () => display.room()?.stream?.state === 'receiving');
     }
     engineer.act(5, call('oscillation'));
     await waitUntil('the call is answered', () => engineer.result(5));
@@ -341,7 +342,9 @@ it('a port in use keeps it from starting, is named, and leaves no recording', as
 });
 
 it('a folder that cannot be written keeps it from starting, in words', async () => {
-  await expect(start({ recordings: '/proc/nowhere' })).rejects.toThrow('Recordings cannot be kept in /proc/nowhere');
+  const file = join(recordings, 'a-file');
+  writeFileSync(file, '');
+  await expect(start({ recordings: join(file, 'under') })).rejects.toThrow(`Recordings cannot be kept in ${file}`);
 });
 
 describe('the recording', () => {
@@ -380,6 +383,6 @@ describe('the recording', () => {
       recording.close();
       return closed;
     });
-    expect(existsSync(station.recordingFile)).toBe(true);
+    await waitUntil('the next is open', () => existsSync(station.recordingFile));
   });
 });

@@ -53,6 +53,7 @@ export class Station {
   #recorder: Recorder | undefined;
   #displays: Displays | undefined;
   #snapshotAt = groundTime(0);
+  #closed: Promise<void> | undefined;
   /** things a person should know, found while starting */
   readonly notices: string[] = [];
 
@@ -224,7 +225,12 @@ export class Station {
   }
 
   /** Closes inputs, displays and recording, in this order; what still waited is kept. */
-  async close(): Promise<void> {
+  close(): Promise<void> {
+    this.#closed ??= this.#close();
+    return this.#closed;
+  }
+
+  async #close(): Promise<void> {
     await this.#receive.close();
     await this.#displays?.close();
     await this.#recorder?.close(this.#receive.stamp());
