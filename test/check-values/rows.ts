@@ -1,0 +1,16 @@
+/** Rows of published check values kept beside the tests, each with its source. */
+import { readFileSync } from 'node:fs';
+
+export interface CheckRow {
+  id: string;
+  quantity: string;
+  inputs: Record<string, number>;
+  expected: number;
+  units: string;
+  tolerance: number;
+  source: string;
+}
+
+export function checkRows(name: string): CheckRow[] {
+  return JSON.parse(readFileSync(new URL(`${name}.json`, import.meta.url), 'utf8')) as CheckRow[];
+}
