@@ -13,9 +13,6 @@ export const APPLICATION_ID = 0x4743666c;
 /** Version of the tables below. A build reads its own and all older versions. */
 export const SCHEMA_VERSION = 1;
 
-/** Ways a block or a snapshot is packed. Numbers are never reused. */
-export const codecs = { 1: 'brotli' } as const;
-
 /**
  * Tables whose rows a person may read without this program. Every row has its own `number` from 1, the `block` it was
  * committed with, and the `sha256` of its content (chain.ts); all of them together are sealed by the block's chain.
@@ -116,7 +113,7 @@ CREATE TABLE block (
   entries        INTEGER NOT NULL,
   ground_from_us INTEGER NOT NULL,    -- ground time of its first and last entry; of the last entry before when empty
   ground_to_us   INTEGER NOT NULL,
-  codec          INTEGER NOT NULL,    -- 1 = brotli over one EntryBlock message (flight-log.proto)
+  codec          INTEGER NOT NULL,    -- 1 = brotli over one EntryBlock message (flight-log.proto); 2: block.ts
   plain_bytes    INTEGER NOT NULL,    -- length before packing
   rows_sha256    TEXT NOT NULL,       -- over the sha256 of the rows committed with it
   bytes          BLOB NOT NULL,

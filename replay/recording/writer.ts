@@ -6,7 +6,7 @@ import type Database from 'better-sqlite3';
 import type { AlarmEvent } from '../../protocol/alarm.ts';
 import type { Entry } from '../../protocol/entry.ts';
 import { isoText } from '../../protocol/time.ts';
-import { CODEC, pack, type PlainBlock, plainBlock } from './block.ts';
+import { codecs, packBlock, type PlainBlock, plainBlock } from './block.ts';
 import { chainOf, firstChain, rowHash, rowsHash, sealOf } from './chain.ts';
 import { writeFileHash } from './file-hash.ts';
 import { holdLock, type Lock } from './lock.ts';
@@ -146,7 +146,7 @@ export class RecordingWriter {
   /** State of the pipeline after all entries appended so far. */
   snapshot(state: unknown): void {
     const ground = this.#waiting.at(-1)?.ground ?? this.#ground;
-    this.#rows.push({ table: 'snapshot', values: [this.entries, ground, CODEC, packState(state)] });
+    this.#rows.push({ table: 'snapshot', values: [this.entries, ground, codecs.plain, packState(state)] });
   }
 
   /** Writes what waits. When this throws nothing was written and all still waits. */
@@ -160,7 +160,7 @@ export class RecordingWriter {
 
   /** Writes one block made elsewhere, with its rows. Either all of it is in the file afterwards, or it throws. */
   commitBlock(plain: PlainBlock | undefined, rows: readonly NewRow[]): void {
-    const bytes = plain ? pack(plain.bytes) : new Uint8Array(0);
+    const { bytes, plainBytes } = plain ? packBlock(plain) : { bytes: new Uint8Array(0), plainBytes: 0 };
     const numbers = new Map(this.#rowNumbers);
     const block = this.#blocks + 1;
     const hashed = [...rows]
@@ -176,8 +176,8 @@ export class RecordingWriter {
       entries: plain?.entries ?? 0,
       groundFrom: plain?.groundFrom ?? this.#ground,
       groundTo: plain?.groundTo ?? this.#ground,
-      codec: CODEC,
-      plainBytes: plain?.bytes.length ?? 0,
+      codec: codecs.frames,
+      plainBytes,
       rowsSha256: rowsHash(hashed.map((row) => row.hash)),
     };
     const chain = chainOf(this.#chain, header, bytes);

@@ -278,9 +278,10 @@ class ThreadRecorder implements Recorder {
     this.#timer = undefined;
     if (this.#entries.length === 0 && this.#rows.length === 0 && !snapshot) return;
     const block = this.#entries.length > 0 ? plainBlock(this.#entries) : undefined;
-    if (block) block.bytes = ownBuffer(block.bytes);
+    if (block) block.head = ownBuffer(block.head);
     const weight = this.#weight + (snapshot?.state.length ?? 0);
-    const transfer = [block?.bytes.buffer, snapshot?.state.buffer].filter((buffer) => buffer instanceof ArrayBuffer);
+    const buffers = [block?.head.buffer, block?.lengths.buffer, block?.frames.buffer, snapshot?.state.buffer];
+    const transfer = buffers.filter((buffer) => buffer instanceof ArrayBuffer);
     this.#underway++;
     this.#underwayWeight += weight;
     this.#say({ kind: 'batch', block, rows: this.#rows, snapshot, weight }, transfer);

@@ -5,7 +5,7 @@
 import { statfsSync, statSync } from 'node:fs';
 import { dirname } from 'node:path';
 import { parentPort, workerData } from 'node:worker_threads';
-import { CODEC, pack } from '../../replay/recording/block.ts';
+import { codecs, pack } from '../../replay/recording/block.ts';
 import { RecordingWriter } from '../../replay/recording/writer.ts';
 import type { Batch, FromWorker, ToWorker, WorkerStart } from './messages.ts';
 
@@ -81,7 +81,7 @@ function write(to: RecordingWriter, batch: Batch): void {
   const rows = snapshot
     ? [
         ...batch.rows,
-        { table: 'snapshot' as const, values: [snapshot.entry, snapshot.ground, CODEC, pack(snapshot.state)] },
+        { table: 'snapshot' as const, values: [snapshot.entry, snapshot.ground, codecs.plain, pack(snapshot.state)] },
       ]
     : batch.rows;
   to.commitBlock(batch.block, rows);
