@@ -6,6 +6,7 @@
  * Spelling: symbols with powers (`m^2`), a space between factors (`ft lbf`), at most one solidus, parentheses after it
  * where it rules more than one factor (`J/(kg K)`).
  */
+import { nearestName } from './finding.ts';
 import { isOne, multiply, ONE, power, type Ratio, ratio, subtract, toNumber, ZERO } from './ratio.ts';
 
 /** Exponents of length, mass, time, temperature, angle, electric current. */
@@ -241,6 +242,46 @@ function asUnit(unit: Unit | string): Unit {
 
 /** True for a unit whose zero is not the zero of its dimension (degC, degF). */
 export const isOffset = (unit: Unit): boolean => unit.exact.offset.over !== 0n;
+
+/** What people write instead, and what it is here. */
+const otherSpellings: Record<string, string> = {
+  knot: 'kt',
+  knots: 'kt',
+  kts: 'kt',
+  kn: 'kt',
+  fpm: 'ft/min',
+  fps: 'ft/s',
+  mps: 'm/s',
+  kph: 'km/h',
+  nm: 'nmi',
+  lbs: 'lb',
+  lbm: 'lb',
+  pph: 'lb/h',
+  shp: 'hp',
+  mb: 'mbar',
+  pct: '%',
+  percent: '%',
+  degree: 'deg',
+  degrees: 'deg',
+  c: 'degC',
+  f: 'degF',
+  sec: 's',
+  hr: 'h',
+  l: 'L',
+  usg: 'gal',
+  ohms: 'ohm',
+  '°': 'deg',
+  '°c': 'degC',
+  '°f': 'degF',
+};
+
+/** The unit that was probably meant by a spelling this table lacks. */
+export function unitHint(text: string): string | undefined {
+  const spelling = text.trim();
+  const usual = otherSpellings[spelling.toLowerCase()];
+  if (usual) return usual;
+  return nearestName(spelling, known.keys());
+}
 
 const dimensionNames: readonly (readonly [unit: string, name: string])[] = [
   ['1', 'pure number'],

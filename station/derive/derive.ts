@@ -1,27 +1,14 @@
 /** Derived parameters, in dependency order; a bad input gives "cannot tell", never a plausible number. */
 import type { Batch } from '../../protocol/batch.ts';
-import { type Checked, type Finding, nearestName } from '../../protocol/finding.ts';
-import type { Mission } from '../../protocol/mission.ts';
-import { columnIds } from '../../protocol/mission.ts';
-import type { Derived } from '../../protocol/parameter.ts';
+import { type Checked, findingText, nearestName } from '../../protocol/finding.ts';
+import { columnIds, type Mission } from '../../protocol/mission.ts';
 import { Validity } from '../../protocol/validity.ts';
-import { NUMBER, parseUnit, unitNames } from '../../protocol/units.ts';
 import type { Stateful } from '../stage.ts';
+import { type Compiled, compileFormulas } from './compile.ts';
 import { explainFormula } from './explain.ts';
-import { childrenOf as partsOf, readFormula, type Span, type Tree } from './formula.ts';
-import { type Extremes, generate, type Program } from './generate.ts';
+import { emptyColumn, Gathered, IndexMap, type LastSamples, makeRoom } from './gather.ts';
+import type { Extremes, Program } from './generate.ts';
 import type { Column } from './memory.ts';
-import { checkUnits, type Named, type Node, type Report } from './unit-check.ts';
-
-/** One derived parameter, checked and compiled. */
-interface Compiled {
-  derived: Derived;
-  node: Node;
-  program: Program;
-  /** its column in the mission, and its rate group */
-  column: number;
-  group: number;
-}
 
 export function compileDerive(mission: Mission): Checked<Derive> {
   const checked = compileFormulas(mission);
@@ -35,7 +22,7 @@ export function compileDerive(mission: Mission): Checked<Derive> {
  */
 export function explain(mission: Mission, id: string): string {
   const checked = compileFormulas(mission);
-  if (!checked.value) throw new Error(`the derived parameters have ${checked.findings.length} findings`);
+  if (!checked.value) throw new Error(checked.findings.map(findingText).join('\n'));
   const one = checked.value.order.find(({ derived }) => derived.id === id);
   if (!one) {
     const near = nearestName(
@@ -45,239 +32,6 @@ export function explain(mission: Mission, id: string): string {
     throw new Error(`no derived parameter is called ${id}${near ? `; did you mean ${near}?` : ''}`);
   }
   return explainFormula(one, mission, checked.value.groups);
-}
-
-/** All formulas in dependency order, and the rate group of every column; or every finding. */
-function compileFormulas(mission: Mission): Checked<{ order: Compiled[]; groups: number[] }> {
-  const findings: Finding[] = [];
-  const groups = groupsOf(mission, findings);
-  if (findings.length > 0) return { value: undefined, findings };
-  const named = namesOf(mission, groups);
-  const trees = new Map<string, Tree>();
-  const nodes = new Map<string, Node>();
-  for (const derived of mission.derived) {
-    const report = reporter(derived, findings);
-    const unit = parseUnit(derived.unit);
-    if (!unit) {
-      const near = nearestName(derived.unit, unitNames());
-      report('unknown-unit', START, `"${derived.unit}"`, 'a unit of the unit table', near && `did you mean ${near}?`);
-    }
-    const read = readFormula(derived.formula);
-    if ('wrong' in read) {
-      report('formula-syntax', read.wrong.at, read.wrong.found, read.wrong.expected);
-      continue;
-    }
-    trees.set(derived.id, read.tree);
-    const group = (named.get(derived.id) as Named).group;
-    const rateGroup = mission.groups[group] as Mission['groups'][number];
-    const node = checkUnits(read.tree, unit ?? NUMBER, { named, group, drive: rateGroup }, unit ? report : silent);
-    if (node) nodes.set(derived.id, node);
-  }
-  const order = inOrder(mission, trees, findings);
-  if (findings.length > 0) return { value: undefined, findings };
-  const compiled = order.map((derived): Compiled => {
-    const node = nodes.get(derived.id) as Node;
-    const { column, group } = named.get(derived.id) as Named;
-    return {
-      derived,
-      node,
-      program: generate(node, mission.groups[group] as Mission['groups'][number]),
-      column,
-      group,
-    };
-  });
-  return { value: { order: compiled, groups }, findings: [] };
-}
-
-const START: Span = { line: 1, column: 1, from: 0, to: 0 };
-const silent: Report = () => {};
-
-/** Findings in a formula, at their place in the file. */
-function reporter(derived: Derived, findings: Finding[]): Report {
-  const { file, line, column } = derived.place ?? { file: `formula of ${derived.id}`, line: 1, column: 1 };
-  return (code, at, found, expected, hint) => {
-    const place = { file, line: line + at.line - 1, column: column + at.column - 1 };
-    findings.push({ code, ...place, found, expected, ...(hint && { hint }) });
-  };
-}
-
-/** Rate group of every column; findings where nothing drives a derived parameter. */
-function groupsOf(mission: Mission, findings: Finding[]): number[] {
-  const numbers = new Map(mission.groups.map((group, i) => [group.id, i]));
-  const parameters = new Map(mission.parameters.map(({ id, group }) => [id, group]));
-  const derived = new Map(mission.derived.map((one) => [one.id, one]));
-  const names = [...parameters.keys(), ...derived.keys(), ...numbers.keys()];
-  const resolve = (one: Derived): number => {
-    const seen = new Set<string>();
-    for (let name = one.id; ; ) {
-      const driver = derived.get(name)?.drivenBy;
-      if (driver === undefined) {
-        const group = numbers.get(parameters.get(name) ?? name);
-        if (group !== undefined) return group;
-        const near = nearestName(name, names);
-        reporter(one, findings)(
-          'unknown-name',
-          START,
-          `driven by ${name}`,
-          'a parameter or a rate group',
-          near && `did you mean ${near}?`,
-        );
-        return 0;
-      }
-      if (seen.has(name)) {
-        reporter(one, findings)(
-          'formula-cycle',
-          START,
-          `driven by ${[...seen, name].slice(1).join(', by ')}`,
-          'a parameter or a rate group that drives it',
-        );
-        return 0;
-      }
-      seen.add(name);
-      name = driver;
-    }
-  };
-  return [
-    ...mission.parameters.map(({ group }) => numbers.get(group) ?? 0),
-    ...mission.derived.map((one) => resolve(one)),
-  ];
-}
-
-function namesOf(mission: Mission, groups: number[]): Map<string, Named> {
-  const named = new Map<string, Named>();
-  for (const [i, { id, unit, calibration }] of mission.parameters.entries()) {
-    const states = 'states' in calibration ? calibration.states : undefined;
-    named.set(id, { column: i, unit, group: groups[i] as number, ...(states && { states }) });
-  }
-  for (const [i, { id, unit, states }] of mission.derived.entries()) {
-    const column = mission.parameters.length + i;
-    named.set(id, { column, unit, group: groups[column] as number, ...(states && { states }) });
-  }
-  return named;
-}
-
-/** Each after those it needs, otherwise in file order; a finding for every circle. */
-function inOrder(mission: Mission, trees: ReadonlyMap<string, Tree>, findings: Finding[]): Derived[] {
-  const byId = new Map(mission.derived.map((one) => [one.id, one]));
-  const order: Derived[] = [];
-  const state = new Map<string, 'open' | 'done'>();
-  const path: string[] = [];
-  const enter = (one: Derived): void => {
-    state.set(one.id, 'open');
-    path.push(one.id);
-    const tree = trees.get(one.id);
-    for (const name of tree ? namesIn(tree) : []) {
-      const next = byId.get(name.name);
-      if (!next) continue;
-      if (state.get(next.id) === 'open') {
-        const circle = [...path.slice(path.indexOf(next.id)), next.id].join(' needs ');
-        reporter(one, findings)('formula-cycle', name.at, circle, 'derived parameters without a circle');
-      } else if (!state.has(next.id)) enter(next);
-    }
-    path.pop();
-    state.set(one.id, 'done');
-    order.push(one);
-  };
-  for (const one of mission.derived) if (!state.has(one.id)) enter(one);
-  return order;
-}
-
-function namesIn(tree: Tree): Extract<Tree, { kind: 'name' }>[] {
-  return tree.kind === 'name' ? [tree] : partsOf(tree).flatMap(namesIn);
-}
-
-/** For every sample of one group, the newest sample of another that is not younger and not stale. */
-class IndexMap {
-  readonly driver: number;
-  readonly source: number;
-  private readonly staleAfter: number;
-  /** sample in the source's batch; HELD: the last one before it; NONE: none that may be used */
-  index = new Int32Array(0);
-  static readonly HELD = -1;
-  static readonly NONE = -2;
-
-  constructor(driver: number, source: number, staleAfter: number) {
-    this.driver = driver;
-    this.source = source;
-    this.staleAfter = staleAfter;
-  }
-
-  fill(driver: Batch, source: Batch | undefined, held: number): void {
-    if (this.index.length < driver.length) this.index = new Int32Array(grown(driver.length));
-    const { index, staleAfter } = this;
-    const count = source ? source.length : 0;
-    const times = source ? source.time : driver.time;
-    let j = -1;
-    for (let i = 0; i < driver.length; i++) {
-      const t = driver.time[i] as number;
-      while (j + 1 < count && (times[j + 1] as number) <= t) j++;
-      const age = t - (j < 0 ? held : (times[j] as number));
-      // a held time of NaN (no sample yet) or after t (time stepped back) fails both comparisons
-      index[i] = age >= 0 && age <= staleAfter ? j : IndexMap.NONE;
-    }
-  }
-}
-
-/** A column of another group, brought to the samples of the driving one. */
-class Gathered {
-  readonly source: number;
-  readonly map: IndexMap;
-  readonly column: Column;
-  private readonly held: Held;
-
-  constructor(source: number, map: IndexMap, held: Held) {
-    this.source = source;
-    this.map = map;
-    this.held = held;
-    this.column = emptyColumn(false);
-  }
-
-  fill(length: number, batch: Batch | undefined, position: number): void {
-    const { column, held } = this;
-    makeRoom(column, length);
-    const { index } = this.map;
-    const values = batch ? (batch.values[position] as Float64Array) : column.values;
-    const validity = batch ? (batch.validity[position] as Uint8Array) : column.validity;
-    const heldValue = held.values[this.source] as number;
-    const heldCode = held.validity[this.source] as number;
-    let worst = 0;
-    for (let i = 0; i < length; i++) {
-      const j = index[i] as number;
-      let code: number = Validity.input;
-      if (j >= 0) {
-        column.values[i] = values[j] as number;
-        code = validity[j] as number;
-      } else if (j === IndexMap.HELD) {
-        column.values[i] = heldValue;
-        code = heldCode;
-      } else column.values[i] = Number.NaN;
-      column.validity[i] = code;
-      if (code > worst) worst = code;
-    }
-    column.worst = worst;
-  }
-}
-
-/** The last sample of every column that another group reads, and its time by group; by column and group number. */
-interface Held {
-  values: Float64Array;
-  validity: Uint8Array;
-  time: Float64Array;
-}
-
-const emptyColumn = (inner: boolean): Column => ({
-  values: new Float64Array(0),
-  validity: new Uint8Array(0),
-  worst: 0,
-  inner,
-});
-
-const grown = (length: number): number => Math.max(64, 2 ** Math.ceil(Math.log2(length)));
-
-function makeRoom(column: Column, length: number): void {
-  if (column.values.length >= length) return;
-  column.values = new Float64Array(grown(length));
-  column.validity = new Uint8Array(grown(length));
 }
 
 type Task =
@@ -291,7 +45,7 @@ export class Derive implements Stateful {
   private readonly groups: number[];
   private readonly tasks: Task[] = [];
   private readonly maps: IndexMap[] = [];
-  private readonly held: Held;
+  private readonly held: LastSamples;
   /** columns in `held` that are kept up to date */
   private readonly kept: number[];
   private readonly extremes: Extremes = { low: 0, high: 0 };
@@ -429,7 +183,7 @@ export class Derive implements Stateful {
   }
 
   restore(state: unknown): void {
-    const saved = state as { columns: string[]; memories: unknown[] } & Held;
+    const saved = state as { columns: string[]; memories: unknown[] } & LastSamples;
     const memories = this.memories();
     if (saved?.columns?.join() !== this.ids.join() || saved.memories?.length !== memories.length)
       throw new Error('the saved state of the derived parameters belongs to another mission');

@@ -4,8 +4,9 @@ import { columnIds } from '../../protocol/mission.ts';
 import type { Derived } from '../../protocol/parameter.ts';
 import { dimensionName } from '../../protocol/units.ts';
 import { signature } from './functions.ts';
-import type { Program, Source } from './generate.ts';
-import { childrenOf, type Node } from './unit-check.ts';
+import type { Program } from './generate.ts';
+import { childrenOf, type Node } from './node.ts';
+import type { Source } from './write.ts';
 
 interface Explained {
   derived: Derived;
