@@ -57,6 +57,10 @@ it('a live flight has no links for people: a viewing link only, which names no p
   expect(access.links.map(({ person, position }) => [person, position])).toEqual([['observer', '']]);
 });
 
+it('the replay of a recording without people has a viewing link', () => {
+  expect(new SignIn('replay', [], '1').links.map(({ person }) => person)).toEqual(['observer']);
+});
+
 it('sessions of a revoked person end, those of others do not', () => {
   const access = new SignIn('rehearsal', people, '1');
   const [dana, ivo] = access.links.map((link) => cookieOf(access.open(tokenOf(link.path))!));

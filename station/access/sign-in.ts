@@ -23,7 +23,7 @@ export interface SignInLink extends SignedIn {
 /** Sessions kept at once; the oldest gives way. */
 const SESSIONS = 1000;
 
-/** The one who looks at a live flight on the station's own machine: known by no account, and allowed nothing. */
+/** The one who looks at a flight on the station's own machine: known by no account, and allowed nothing. */
 export const observer: SignedIn = { person: 'observer', name: 'Observer', position: '' };
 
 const secret = (): string => randomBytes(32).toString('base64url');
@@ -39,13 +39,15 @@ export class SignIn {
 
   /**
    * `people` get a link each in rehearsal and replay. Live, a person needs an account; until there are accounts the
-   * links hold one viewing link. `suffix` keeps the cookies of two stations on one machine apart.
+   * links hold one viewing link; so they do for an imported recording, in which there were no people. `suffix` keeps the cookies of two stations on one machine apart.
    */
   constructor(mode: Mode, people: readonly { id: string; name: string; position: string }[], suffix: string) {
     this.mode = mode;
     this.#cookie = `groundchase-${suffix}`;
     const invited =
-      mode === 'live' ? [observer] : people.map(({ id, name, position }) => ({ person: id, name, position }));
+      mode === 'live' || people.length === 0
+        ? [observer]
+        : people.map(({ id, name, position }) => ({ person: id, name, position }));
     this.links = invited.map((who) => {
       const token = secret();
       this.#byToken.set(digest(token), who);
