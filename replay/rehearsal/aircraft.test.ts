@@ -138,6 +138,43 @@ test('in a glide the height lost pays for the rotor', () => {
   expect(aircraft.body.climb).toBeGreaterThan(-13);
 });
 
+describe('injections', () => {
+  const injected = (injections: Scenario['injections']) => flown(lift, 72, { ...calm, injections });
+
+  test('a jammed actuator stays where it was while its command runs away', () => {
+    const aircraft = injected([{ do: 'jam actuator', at: 70, actuator: 2 }]);
+    const before = aircraft.actuators.position[1]!;
+    let furthest = 0;
+    for (let i = 0; i < 3000; i++) {
+      aircraft.step();
+      furthest = Math.max(furthest, Math.abs(aircraft.actuators.command[1]! - before));
+    }
+    expect(aircraft.actuators.position[1]).toBe(before);
+    expect(furthest).toBeGreaterThan(5);
+  });
+
+  test('a drifting pitch rate leaves the other two channels by what was asked, and the vote keeps the aircraft level', () => {
+    const aircraft = injected([{ do: 'drift pitch rate', at: 62, channel: 'B', drift: 0.5 }]);
+    const degrees = 180 / Math.PI;
+    const gap = mean(
+      aircraft,
+      1,
+      ({ computers: c }) => (c.pitchRate[1]! - (c.pitchRate[0]! + c.pitchRate[2]!) / 2) * degrees,
+    );
+    // 10.5 s at 0.5 deg/s a second, give or take the channels' own offsets
+    expect(gap).toBeGreaterThan(5);
+    expect(gap).toBeLessThan(5.5);
+    expect(Math.abs(aircraft.body.pitch * degrees)).toBeLessThan(5);
+  });
+
+  test('a failed engine gives no torque and lets rotor speed fall', () => {
+    const aircraft = injected([{ do: 'fail engine', at: 71 }]);
+    expect(aircraft.engine.lit).toBe(false);
+    expect(aircraft.tq).toBeLessThan(0.05);
+    expect(aircraft.nr).toBeLessThan(0.95);
+  });
+});
+
 test('fuel used is what the tanks have lost', () => {
   const aircraft = flown(cruise, 100);
   const { forward, aft, used } = aircraft.fuel;

@@ -12,10 +12,11 @@ import { Engine, engineShape } from './engine.ts';
 import { empty, Fuel } from './fuel.ts';
 import { Gearbox } from './gearbox.ts';
 import { Governor } from './governor.ts';
+import { inject } from './injection.ts';
 import { Instrumentation } from './instrumentation.ts';
 import { Pilot } from './pilot.ts';
 import { MainRotor, rotorShape } from './rotor.ts';
-import type { Scenario } from './scenario.ts';
+import type { Injection, Scenario } from './scenario.ts';
 import { Skids, STANDING_HEIGHT } from './skids.ts';
 import { Tail } from './tail.ts';
 import { Vibration } from './vibration.ts';
@@ -64,8 +65,11 @@ export class Aircraft {
   forward = 0;
   right = 0;
 
+  private readonly injections: readonly Injection[];
+
   constructor(scenario: Scenario, seed: number) {
     const { day } = scenario;
+    this.injections = scenario.injections;
     this.air = new Air(day, seed);
     this.fuel = new Fuel(scenario.fuelForwardKg, scenario.fuelAftKg);
     this.pilot = new Pilot(scenario.script, STARTING_HEADING);
@@ -101,6 +105,7 @@ export class Aircraft {
   }
 
   step(): void {
+    if (this.injections.length > 0) inject(this, this.injections);
     this.flow();
     if (this.steps % COMPUTER_STEPS === 0) this.think();
     this.actuators.run(dt, this.rotor.thrust / 16_000);

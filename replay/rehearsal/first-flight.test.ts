@@ -78,13 +78,25 @@ interface Flown {
   setDown: number;
   stopped: number;
   highest: number;
+  /** skids above the ground between entering autorotation and the hover after it */
+  lowestGlide: number;
   fastest: number;
 }
 
 function fly(seed: number): Flown {
   const aircraft = new Aircraft(scenario, seed);
   const samples = new Map(mission.limits.map((limit) => [limit.id, [] as Sample[]]));
-  const flown: Flown = { samples, aircraft, lightOff: 0, pickUp: 0, setDown: 0, stopped: 0, highest: 0, fastest: 0 };
+  const flown: Flown = {
+    samples,
+    aircraft,
+    lightOff: 0,
+    pickUp: 0,
+    setDown: 0,
+    stopped: 0,
+    highest: 0,
+    lowestGlide: 1e9,
+    fastest: 0,
+  };
   const truth = (id: string) => derived[id] ?? signals[id]!.read;
   const watched = mission.limits.map((limit) => ({
     list: samples.get(limit.id)!,
@@ -104,6 +116,8 @@ function fly(seed: number): Flown {
       flown.setDown = 0;
     } else if (flown.pickUp > 0) flown.setDown ||= time;
     if (flown.setDown > 0 && aircraft.drive.rotorSpeed === 0) flown.stopped ||= time;
+    if (aircraft.pilot.begun.at(-1)?.step === 'autorotate')
+      flown.lowestGlide = Math.min(flown.lowestGlide, aircraft.skidHeight);
     flown.highest = Math.max(flown.highest, aircraft.skidHeight);
     flown.fastest = Math.max(flown.fastest, aircraft.calibrated / KNOT);
   }
@@ -171,6 +185,7 @@ describe.each([1, 2, 3, 20_261_125])('first flight, seed %d', (seed) => {
     expect(flown.fastest).toBeLessThan(86);
     expect(flown.highest).toBeGreaterThan(270);
     expect(flown.highest).toBeLessThan(310);
+    expect(flown.lowestGlide).toBeGreaterThan(1.5);
   });
 
   test('brings one caution and one warning, each once, and clears both', () => {

@@ -26,7 +26,9 @@ export class Fuel {
     const drawn = Math.min(this.forward, (this.in.flow / 3600) * dt);
     this.forward -= drawn;
     this.used += drawn;
-    this.transferring = this.in.transfer && this.aft > 0.5 && this.forward < tanks.forward.capacity - 3;
+    // the float switch of the forward tank has some travel between full and calling for more
+    const full = tanks.forward.capacity - (this.transferring ? 2 : 8);
+    this.transferring = this.in.transfer && this.aft > 0.5 && this.forward < full;
     const aim = this.transferring ? TRANSFER : 0;
     this.transferFlow += dt * 2 * (aim - this.transferFlow);
     const moved = Math.min(this.aft, this.transferFlow * dt);

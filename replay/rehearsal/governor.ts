@@ -73,18 +73,20 @@ export class Governor {
     const { n1, n2, nr, densityRatio, outletRise } = this.in;
     const goal = fly ? 1 : IDLE_SPEED;
     // slow when the whole rotor has to be brought up, quick when only the turbine has
-    const upwards = nr > 0.95 && nr - n2 > 0.02 ? 0.12 : 0.033;
+    const upwards = nr > 0.95 && nr - n2 > 0.02 ? 0.12 : Math.min(0.033, 0.005 + 0.4 * (goal - this.reference));
     this.reference += Math.max(-0.02 * dt, Math.min(upwards * dt, goal - this.reference));
     this.modeFor(dt, fly);
     const error = this.reference - n2;
     const forward = fly ? this.anticipation(dt) : 32;
     const rise = Math.min(RUNNING_RISE, 2 * RUNNING_RISE - outletRise);
     const most = Math.min(145, fuelForRise(n1, rise, densityRatio, Math.max(0, this.in.power)));
-    // at idle the gas generator answers more slowly, so the governor asks more gently
-    const gain = fly ? 520 : 230;
+    // a slow gas generator answers late, so the governor asks more gently of it
+    // but takes fuel away at once when the turbine is too fast
+    const quick = error < -0.01 ? 1 : Math.max(0, Math.min(1, (n1 - 0.6) / 0.25));
+    const gain = 130 + 390 * quick;
     const wanted = forward + gain * error + this.correction;
     this.fuelFlow = Math.max(LEAST_FUEL, Math.min(most, wanted));
-    if (wanted === this.fuelFlow) this.correction += dt * 0.33 * gain * error;
+    if (wanted === this.fuelFlow) this.correction += dt * (0.15 + 0.18 * quick) * gain * error;
     this.correction = Math.max(-60, Math.min(80, this.correction));
   }
 

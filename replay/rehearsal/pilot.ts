@@ -264,4 +264,4 @@ export class Pilot {
 }
 
 /** Skids above the ground when the flare begins, m. */
-const FLARE_HEIGHT = 40;
+const FLARE_HEIGHT = 44;

@@ -13,6 +13,7 @@ const good = {
   'fuel aft kg': 0,
   'gearbox oil degC': 20,
   script: [{ do: 'wait', for: 3 }, { do: 'start' }],
+  injections: [{ do: 'jam actuator', at: 12, actuator: 2 }],
   links: [{ receiver: 'North', 'delay ms': 25, loss: 0.1, outages: [{ from: 2, to: 3.5 }] }],
 };
 
@@ -23,6 +24,7 @@ test('a whole scenario is read into SI units and microseconds', () => {
     day: { pressurePa: 100_000, temperatureK: 283.15, windFromDeg: 90, windMps: 3 },
     gearboxOilK: 293.15,
     script: [{ do: 'wait', for: 3 }, { do: 'start' }],
+    injections: [{ do: 'jam actuator', at: 12, actuator: 2 }],
   });
   expect(value!.links[0]).toEqual({
     receiver: 'North',
@@ -39,12 +41,13 @@ test('a whole scenario is read into SI units and microseconds', () => {
 
 test('all that is wrong is told at once, with what was expected', () => {
   const { value, findings } = readScenario(
-    { ...good, seed: 'one', script: [{ do: 'loop the loop' }], links: [{ loss: 3 }], title: undefined },
+    { ...good, seed: 'one', script: [{ do: 'loop the loop' }], links: [{ loss: 3 }], title: undefined, sede: 2 },
     'bad.yaml',
   );
   expect(value).toBeUndefined();
   expect(findings.map(findingText).join('\n')).toMatchInlineSnapshot(`
-    "bad.yaml: wrong-shape: found title missing, expected a text
+    "bad.yaml: wrong-shape: found the key "sede", expected one of name, title, seed, duration, day, fuel forward kg, fuel aft kg, gearbox oil degC, script, injections, links (did you mean seed?)
+    bad.yaml: wrong-shape: found title missing, expected a text
     bad.yaml: wrong-shape: found seed: "one", expected a number from 0 to 9007199254740991
     bad.yaml: wrong-shape: found script 1: do: "loop the loop", expected one of wait, start, run up, pick up, hover, turn, fly, autorotate, set down, cool down, shut down
     bad.yaml: wrong-shape: found links 1: receiver missing, expected a text

@@ -2,7 +2,7 @@
  * A scenario: what day it is, what the pilot does, and what the links do. Pure: the command reads the file and parses
  * the YAML; `readScenario` checks what came out and reports all that is wrong with it at once.
  */
-import type { Checked, Finding } from '../../protocol/finding.ts';
+import { type Checked, type Finding, nearestName } from '../../protocol/finding.ts';
 import { cleanLink, type LinkSettings } from './link.ts';
 
 /** The day at the invented Harrowmoss flight test ground. */
@@ -46,6 +46,22 @@ export const stepNames = [
 ] as const;
 export type StepName = (typeof stepNames)[number];
 
+/** One fault, put into the aircraft at its time; injection.ts says what each does. */
+export interface Injection {
+  do: InjectionName;
+  /** seconds since the start of the flight */
+  at: number;
+  /** number of an actuator, 1 to 4 */
+  actuator?: number;
+  /** letter of a flight control computer */
+  channel?: 'A' | 'B' | 'C';
+  /** drift, deg/s for each second */
+  drift?: number;
+}
+
+export const injectionNames = ['fail engine', 'jam actuator', 'drift pitch rate'] as const;
+export type InjectionName = (typeof injectionNames)[number];
+
 export interface Scenario {
   name: string;
   title: string;
@@ -57,14 +73,25 @@ export interface Scenario {
   fuelAftKg: number;
   gearboxOilK: number;
   script: Step[];
+  injections: Injection[];
   links: LinkSettings[];
 }
+
+const topKeys = [
+  ...['name', 'title', 'seed', 'duration', 'day'],
+  ...['fuel forward kg', 'fuel aft kg', 'gearbox oil degC', 'script', 'injections', 'links'],
+];
+const dayKeys = ['pressure hPa', 'temperature degC', 'wind from', 'wind m/s', 'gusts m/s'];
+const linkKeys = [
+  ...['receiver', 'loss', 'delay ms', 'jitter ms', 'duplicates', 'reordered'],
+  ...['bit errors', 'honest quality', 'outages'],
+];
 
 /** Takes what the YAML parser made of a scenario file. */
 export function readScenario(data: unknown, file: string): Checked<Scenario> {
   const reader = new Reader(file);
-  const top = reader.record(data, '');
-  const day = reader.record(top['day'], 'day');
+  const top = reader.record(data, '', topKeys);
+  const day = reader.record(top['day'], 'day', dayKeys);
   const scenario: Scenario = {
     name: reader.text(top['name'], 'name'),
     title: reader.text(top['title'], 'title'),
@@ -81,6 +108,9 @@ export function readScenario(data: unknown, file: string): Checked<Scenario> {
     fuelAftKg: reader.number(top['fuel aft kg'], 'fuel aft kg', 0, 100),
     gearboxOilK: reader.number(top['gearbox oil degC'], 'gearbox oil degC', -40, 150) + 273.15,
     script: reader.list(top['script'], 'script').map((step, i) => readStep(reader, step, `script ${i + 1}`)),
+    injections: reader
+      .optionalList(top['injections'], 'injections')
+      .map((injection, i) => readInjection(reader, injection, `injections ${i + 1}`)),
     links: reader.list(top['links'], 'links').map((link, i) => readLink(reader, link, `links ${i + 1}`)),
   };
   return reader.findings.length > 0
@@ -89,7 +119,7 @@ export function readScenario(data: unknown, file: string): Checked<Scenario> {
 }
 
 function readStep(reader: Reader, data: unknown, where: string): Step {
-  const record = reader.record(data, where);
+  const record = reader.record(data, where, ['do', 'for', 'height', 'speed', 'heading']);
   const step: Step = { do: reader.oneOf(record['do'], `${where}: do`, stepNames) };
   if (record['for'] !== undefined) step.for = reader.number(record['for'], `${where}: for`, 0, 86_400);
   if (record['height'] !== undefined) step.height = reader.number(record['height'], `${where}: height`, 0, 3000);
@@ -99,12 +129,12 @@ function readStep(reader: Reader, data: unknown, where: string): Step {
 }
 
 function readLink(reader: Reader, data: unknown, where: string): LinkSettings {
-  const record = reader.record(data, where);
+  const record = reader.record(data, where, linkKeys);
   const share = (key: string): number =>
     record[key] === undefined ? 0 : reader.number(record[key], `${where}: ${key}`, 0, 1);
   const millis = (key: string, otherwise: number): number =>
     record[key] === undefined ? otherwise : reader.number(record[key], `${where}: ${key}`, 0, 10_000) * 1000;
-  const outages = record['outages'] === undefined ? [] : reader.list(record['outages'], `${where}: outages`);
+  const outages = reader.optionalList(record['outages'], `${where}: outages`);
   return {
     receiver: reader.text(record['receiver'], `${where}: receiver`),
     loss: share('loss'),
@@ -115,13 +145,28 @@ function readLink(reader: Reader, data: unknown, where: string): LinkSettings {
     bitErrors: share('bit errors'),
     honestQuality: record['honest quality'] !== false,
     outages: outages.map((outage, i) => {
-      const span = reader.record(outage, `${where}: outages ${i + 1}`);
+      const span = reader.record(outage, `${where}: outages ${i + 1}`, ['from', 'to']);
       return {
         fromUs: reader.number(span['from'], `${where}: outages ${i + 1}: from`, 0, 86_400) * 1e6,
         toUs: reader.number(span['to'], `${where}: outages ${i + 1}: to`, 0, 86_400) * 1e6,
       };
     }),
   };
+}
+
+function readInjection(reader: Reader, data: unknown, where: string): Injection {
+  const record = reader.record(data, where, ['do', 'at', 'actuator', 'channel', 'drift']);
+  const injection: Injection = {
+    do: reader.oneOf(record['do'], `${where}: do`, injectionNames),
+    at: reader.number(record['at'], `${where}: at`, 0, 86_400),
+  };
+  if (injection.do === 'jam actuator')
+    injection.actuator = reader.oneOf(record['actuator'], `${where}: actuator`, [1, 2, 3, 4]);
+  if (injection.do === 'drift pitch rate') {
+    injection.channel = reader.oneOf(record['channel'], `${where}: channel`, ['A', 'B', 'C'] as const);
+    injection.drift = reader.number(record['drift'], `${where}: drift`, -100, 100);
+  }
+  return injection;
 }
 
 /** Takes values out of parsed data; what does not fit becomes a finding, and reading goes on. */
@@ -133,10 +178,18 @@ class Reader {
     this.file = file;
   }
 
-  record(data: unknown, where: string): Record<string, unknown> {
-    if (typeof data === 'object' && data !== null && !Array.isArray(data)) return data as Record<string, unknown>;
-    this.wrong(where, data, 'keys with values');
-    return {};
+  /** A map with no other keys than these. */
+  record(data: unknown, where: string, keys: readonly string[]): Record<string, unknown> {
+    if (typeof data !== 'object' || data === null || Array.isArray(data)) {
+      this.wrong(where, data, 'keys with values');
+      return {};
+    }
+    for (const key of Object.keys(data)) if (!keys.includes(key)) this.unknownKey(where, key, keys);
+    return data as Record<string, unknown>;
+  }
+
+  optionalList(data: unknown, where: string): unknown[] {
+    return data === undefined ? [] : this.list(data, where);
   }
 
   list(data: unknown, where: string): unknown[] {
@@ -157,10 +210,23 @@ class Reader {
     return from;
   }
 
-  oneOf<T extends string>(data: unknown, where: string, allowed: readonly T[]): T {
+  oneOf<T extends string | number>(data: unknown, where: string, allowed: readonly T[]): T {
     if (allowed.includes(data as T)) return data as T;
     this.wrong(where, data, `one of ${allowed.join(', ')}`);
     return allowed[0] as T;
+  }
+
+  private unknownKey(where: string, key: string, keys: readonly string[]): void {
+    const near = nearestName(key, keys);
+    this.findings.push({
+      code: 'wrong-shape',
+      file: this.file,
+      line: 0,
+      column: 0,
+      found: `${where ? `${where}: ` : ''}the key ${JSON.stringify(key)}`,
+      expected: `one of ${keys.join(', ')}`,
+      ...(near && { hint: `did you mean ${near}?` }),
+    });
   }
 
   private wrong(where: string, data: unknown, expected: string): void {
