@@ -298,7 +298,7 @@ test('a damaged block stops the reading with its number', () => {
   recording.close();
 });
 
-test('reading holds one block at a time, not the file', () => {
+test('a reader that stops early leaves nothing open', () => {
   const recording = Recording.open(write('big.flight', { frames: 4000, perBlock: 100 }));
   let seen = 0;
   for (const entry of recording.entries()) {

@@ -80,7 +80,7 @@ export const rowTables = {
     },
   },
   snapshot: {
-    what: 'state of the pipeline, so that a replay can begin there; may be deleted by nobody, is needed by nobody',
+    what: 'state of the pipeline every few seconds, so that a replay can begin there; all of it follows from the blocks',
     columns: {
       entry: 'INTEGER -- entries folded into the state',
       ground_us: 'INTEGER -- ground time of the last of them',
