@@ -9,6 +9,7 @@ import type { Mission } from '../../protocol/mission.ts';
 import { aircraftTime, groundTime } from '../../protocol/time.ts';
 import { Recording } from '../../replay/recording/recording.ts';
 import { RecordingWriter } from '../../replay/recording/writer.ts';
+import { waitUntil } from '../../test/support/wait-until.ts';
 import { openRecorder, type Recorder, type RecorderOptions } from './record.ts';
 import { recoverRecording } from './recover.ts';
 
@@ -152,6 +153,8 @@ test('a full disk is trouble, what does not fit the buffer is counted, and the r
     if (i % 10 === 0) await new Promise((resolve) => setTimeout(resolve, 5));
     if (i > 5000) throw new Error('nothing was lost');
   }
+  await waitUntil('the worker tells of its trouble', () => r.state().state === 'trouble');
+  r.append(random(i++));
   const given = i;
   expect(r.state()).toMatchObject({ state: 'trouble' });
   expect(r.state().trouble).toMatch(/full.*entries lost/);

@@ -241,6 +241,8 @@ class ThreadRecorder implements Recorder {
       this.#loss.entries++;
       this.#loss.bytes += weight - ENTRY_BYTES;
       this.#loss.groundTo = entry.ground;
+      // the worker may tell of its trouble only after the buffer is full
+      if (this.#trouble) this.#loss.reason = this.#trouble;
     } else {
       const ground = entry.ground;
       const bytes = weight - ENTRY_BYTES;
