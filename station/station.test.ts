@@ -5,16 +5,10 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { WebSocket } from 'ws';
 import type { Action } from '../protocol/entry.ts';
 import { columnIds } from '../protocol/mission.ts';
-import {
-  actionToWire,
-  decodeToDisplay,
-  encodeEnvelope,
-  encodeToStation,
-  type ToDisplay,
-  type ToStation,
-} from '../protocol/wire.ts';
+import { encodeEnvelope } from '../protocol/wire.ts';
 import { Recording } from '../replay/recording/recording.ts';
 import { temporaryFolder } from '../test/support/temporary-folder.ts';
+import { cookieOf, TestDisplay } from '../test/support/test-display.ts';
 import { derived, frameBytes, group, levelLimit, mission, parameter } from '../test/support/tiny-mission.ts';
 import { waitUntil } from '../test/support/wait-until.ts';
 import { Station, type StationOptions } from './station.ts';
@@ -49,54 +43,11 @@ async function start(more: Partial<StationOptions> = {}) {
   return station;
 }
 
-/** A display of one person, by way of that person's sign-in link. */
-class Display {
-  readonly socket: WebSocket;
-  readonly heard: ToDisplay[] = [];
-  drawing = true;
-  closed: { code: number; reason: string } | undefined;
-
-  constructor(address: string, cookie: string) {
-    this.socket = new WebSocket(`${address.replace('http', 'ws')}/ws/v1`, { headers: { cookie } });
-    this.socket.on('message', (bytes: Buffer) => {
-      const message = decodeToDisplay(bytes);
-      this.heard.push(message);
-      if (message.update && this.drawing) this.say({ drawn: { sequence: message.update.sequence } });
-    });
-    this.socket.on('close', (code, reason) => {
-      this.closed = { code, reason: reason.toString() };
-    });
-    this.socket.on('error', () => undefined);
-  }
-
-  static async open(station: Station, person: string): Promise<Display> {
-    const link = station.links.find((who) => who.person === person)!;
-    const answer = await fetch(link.address, { redirect: 'manual' });
-    const display = new Display(station.address, answer.headers.get('set-cookie')!.split(';')[0]!);
-    opened.push(() => display.socket.terminate());
-    await waitUntil('a display is welcome', () => display.heard.some((message) => message.welcome));
-    return display;
-  }
-
-  say(message: ToStation) {
-    if (this.socket.readyState === WebSocket.OPEN) this.socket.send(encodeToStation(message));
-  }
-
-  act(request: number, action: Action) {
-    this.say({ action: { request, action: actionToWire(action) } });
-  }
-
-  room() {
-    return this.heard.findLast((message) => message.room)?.room;
-  }
-
-  updates() {
-    return this.heard.flatMap((message) => message.update ?? []);
-  }
-
-  result(request: number) {
-    return this.heard.find((message) => message.actionResult?.request === request)?.actionResult;
-  }
+async function signIn(station: Station, person: string): Promise<TestDisplay> {
+  const link = station.links.find((who) => who.person === person)!;
+  const opening = await TestDisplay.open(link.address);
+  opened.push(() => opening.socket.terminate());
+  return opening;
 }
 
 /** Sends frames of the tiny mission, 20 ms of aircraft time each, from a socket of its own. */
@@ -148,15 +99,15 @@ const call = (reason: string): Action => ({
   caller: 'engine',
   alarm: '',
 });
-const wantAll = (display: Display) =>
+const wantAll = (display: TestDisplay) =>
   display.say({ subscribe: { columns: columnIds(tiny).map((_, i) => i), rateHz: 30, historyS: 10 } });
 
 describe('two displays', () => {
   it('see the same flight and one stop call', async () => {
     const station = await start();
     new Aircraft(station).fly(() => 7);
-    const conductor = await Display.open(station, 'conductor');
-    const engineer = await Display.open(station, 'engineer');
+    const conductor = await signIn(station, 'conductor');
+    const engineer = await signIn(station, 'engineer');
     for (const display of [conductor, engineer]) {
       wantAll(display);
       await waitUntil('values come', () => display.updates().at(-1)?.latest?.[2]?.value === 14);
@@ -180,7 +131,7 @@ describe('two displays', () => {
     const station = await start();
     let a = 1;
     new Aircraft(station).fly(() => a);
-    const display = await Display.open(station, 'conductor');
+    const display = await signIn(station, 'conductor');
     await waitUntil('the stream is received', () => display.room()?.stream?.state === 'receiving');
     a = 101;
     const from = performance.now();
@@ -193,7 +144,7 @@ describe('two displays', () => {
 
   it('an action that the person may not take is refused in words, and is in the log', async () => {
     const station = await start();
-    const engineer = await Display.open(station, 'engineer');
+    const engineer = await signIn(station, 'engineer');
     engineer.act(1, { act: 'close flight' });
     await waitUntil('it is answered', () => engineer.result(1));
     expect(engineer.result(1)!.accepted).toBe(false);
@@ -206,7 +157,7 @@ describe('two displays', () => {
 });
 
 describe('a display that misbehaves does not disturb another:', () => {
-  const rubbish: [string, (display: Display) => void, number][] = [
+  const rubbish: [string, (display: TestDisplay) => void, number][] = [
     ['bytes that are no message', (display) => display.socket.send(Buffer.from([0xff, 0xff, 0xff, 0xff])), 1007],
     ['an empty message', (display) => display.socket.send(Buffer.alloc(0)), 1007],
     ['text', (display) => display.socket.send('hello'), 1007],
@@ -225,9 +176,9 @@ describe('a display that misbehaves does not disturb another:', () => {
   it.each(rubbish)('%s', async (_, misbehave, code) => {
     const station = await start();
     new Aircraft(station).fly();
-    const good = await Display.open(station, 'conductor');
+    const good = await signIn(station, 'conductor');
     wantAll(good);
-    const bad = await Display.open(station, 'engineer');
+    const bad = await signIn(station, 'engineer');
     await waitUntil('values come', () => good.updates().length > 3);
     misbehave(bad);
     const closed = await waitUntil('it is cut off', () => bad.closed);
@@ -241,9 +192,9 @@ describe('a display that misbehaves does not disturb another:', () => {
   it('one that never reads', async () => {
     const station = await start();
     new Aircraft(station).fly();
-    const good = await Display.open(station, 'conductor');
+    const good = await signIn(station, 'conductor');
     wantAll(good);
-    const stuck = await Display.open(station, 'engineer');
+    const stuck = await signIn(station, 'engineer');
     wantAll(stuck);
     await waitUntil('both get values', () => good.updates().length > 3 && stuck.updates().length > 3);
     stuck.socket.pause();
@@ -265,8 +216,7 @@ describe('nobody gets in', () => {
     const station = await start();
     expect(await refused(station.address, {})).toContain('401');
     expect(await refused(station.address, { cookie: 'groundchase=1' })).toContain('401');
-    const answer = await fetch(station.links[0]!.address, { redirect: 'manual' });
-    const cookie = answer.headers.get('set-cookie')!.split(';')[0]!;
+    const cookie = await cookieOf(station.links[0]!.address);
     expect(await refused(station.address, { cookie, origin: 'http://example.test' })).toContain('403');
     const port = station.address.split(':').at(-1);
     expect(await refused(station.address, { cookie, host: `example.test:${port}` })).toContain('421');
@@ -274,7 +224,7 @@ describe('nobody gets in', () => {
 
   it('to act in a live flight by the viewing link', async () => {
     const station = await start({ mode: 'live' });
-    const observer = await Display.open(station, 'observer');
+    const observer = await signIn(station, 'observer');
     expect(observer.heard[0]!.welcome).toMatchObject({ mode: 'live', position: '', may: [] });
     observer.act(1, call('no'));
     await waitUntil('it is answered', () => observer.result(1));
@@ -285,7 +235,7 @@ describe('nobody gets in', () => {
 it('hostile datagrams are counted, and the flight goes on', async () => {
   const station = await start();
   const aircraft = new Aircraft(station);
-  const display = await Display.open(station, 'conductor');
+  const display = await signIn(station, 'conductor');
   wantAll(display);
   await aircraft.raw(aircraft.frame(3));
   const whole = aircraft.frame(3);
@@ -318,7 +268,7 @@ it('stops and starts again in one process, and leaves nothing open', async () =>
   const round = async () => {
     const station = await start({ listen: ['udp://127.0.0.1:0', 'tcp://127.0.0.1:0', 'ws://127.0.0.1:0'] });
     const aircraft = new Aircraft(station);
-    const display = await Display.open(station, 'conductor');
+    const display = await signIn(station, 'conductor');
     await aircraft.raw(aircraft.frame(1));
     await waitUntil('the frame is seen', () => display.room()?.stream?.frames === 1);
     aircraft.stop();
@@ -351,7 +301,7 @@ describe('the recording', () => {
   it('holds every frame as received, and replays to the same state', async () => {
     const station = await start();
     const aircraft = new Aircraft(station);
-    const display = await Display.open(station, 'conductor');
+    const display = await signIn(station, 'conductor');
     const sent = [1, 2, 101, 3].map((a) => aircraft.frame(a));
     for (const bytes of sent) await aircraft.raw(bytes);
     await waitUntil('all are seen', () => display.room()?.stream?.frames === 4);
@@ -368,7 +318,7 @@ describe('the recording', () => {
     const station = await start();
     new Aircraft(station).fly();
     const first = station.recordingFile;
-    const conductor = await Display.open(station, 'conductor');
+    const conductor = await signIn(station, 'conductor');
     wantAll(conductor);
     await waitUntil('values come', () => conductor.updates().length > 3);
     conductor.act(1, { act: 'close flight' });

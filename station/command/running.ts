@@ -54,6 +54,8 @@ export function untilStopped(): Promise<void> {
     };
     for (const signal of signals) process.on(signal, stop);
     process.on('disconnect', stop);
+    // Whoever started this process with a channel may be gone before anybody listened for it.
+    if (process.send !== undefined && !process.connected) stop();
   });
 }
 

@@ -83,7 +83,8 @@ Example: groundchase send first-flight --to udp://127.0.0.1:47010 --loss 0.02`,
     const stopped = untilStopped();
     const outlet = await openOutlet(to);
     try {
-      const sent = await sendAll(departures, outlet, args.flag('fast'), stopped);
+      const lead = args.flag('fast') ? 0 : Math.max(0, startTime(args) / 1000 - Date.now());
+      const sent = await sendAll(departures, outlet, { fast: args.flag('fast'), lead }, stopped);
       if (args.flag('json')) printJson(sent);
       else print(`${sent.messages} messages, ${sent.bytes} bytes in ${sent.seconds.toFixed(1)} s`);
     } finally {
@@ -200,10 +201,11 @@ interface Sent {
 async function sendAll(
   departures: Iterable<Departure>,
   outlet: Outlet,
-  fast: boolean,
+  /** lead: milliseconds until the first message leaves */
+  { fast, lead }: { fast: boolean; lead: number },
   stopped: Promise<void>,
 ): Promise<Sent> {
-  const began = performance.now();
+  const began = performance.now() + lead;
   const sent = { messages: 0, bytes: 0 };
   let over = false;
   let wake = (): void => undefined;
