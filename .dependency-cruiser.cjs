@@ -107,5 +107,5 @@ module.exports = {
       { path: '(^|node_modules/)pixi\\.js(/|$)' },
     ),
   ],
-  options: { parser: 'swc', doNotFollow: { path: 'node_modules' } },
+  options: { parser: 'swc', doNotFollow: { path: 'node_modules' }, exclude: { path: '^display/dist/' } },
 };

@@ -1,46 +1,56 @@
 /**
- * `npm run screenshots`: flies the first rehearsal and takes a picture of every page of the test conductor's window, at
- * two sizes, into display/pictures/ or the folder given.
+ * `npm run screenshots`: flies the first rehearsal until an alarm comes, and takes a picture of every page of the test
+ * conductor's window at two sizes, into screenshots/ or the folder given. The first page is also the picture in README.md.
  */
-import { mkdirSync } from 'node:fs';
+import { copyFileSync, mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { chromium } from 'playwright-core';
+import { chromium, type Page } from 'playwright-core';
 import { chromiumPath } from '../support/chromium.ts';
 import { Running } from '../support/groundchase.ts';
 import { temporaryFolder } from '../support/temporary-folder.ts';
 
-const out = process.argv[2] ?? fileURLToPath(new URL('../../display/pictures', import.meta.url));
-/** Seconds of flight before the pictures: the charts hold something by then. */
-const FLOWN = Number(process.argv[3] ?? 75);
+const root = fileURLToPath(new URL('../../', import.meta.url));
+const out = process.argv[2] ?? join(root, 'screenshots');
+const inReadme = join(root, 'display/pictures/conductor.png');
 const sizes = [
-  { width: 1280, height: 720 },
   { width: 1920, height: 1080 },
-];
+  { width: 1280, height: 720 },
+] as const;
+/** The rehearsal lasts six minutes, milliseconds. */
+const FLIGHT = 360_000;
+/** Charts are laid out anew, and what is held has been on the screen for a moment. */
+const SETTLED = 1500;
+
+async function takeAll(page: Page): Promise<void> {
+  const tabs = page.locator('nav button');
+  for (let tab = 0; tab < (await tabs.count()); tab++) {
+    await tabs.nth(tab).click();
+    const title = (await tabs.nth(tab).innerText()).replace(/\s*\d+\s*$/, '');
+    for (const size of sizes) {
+      await page.setViewportSize(size);
+      await page.waitForTimeout(SETTLED);
+      const path = join(out, `${title.toLowerCase().replace(/\W+/g, '-')}-${size.width}x${size.height}.png`);
+      await page.screenshot({ path });
+      console.log(path);
+      if (tab === 0) copyFileSync(path, inReadme);
+    }
+  }
+}
 
 mkdirSync(out, { recursive: true });
+mkdirSync(join(root, 'display/pictures'), { recursive: true });
 const station = new Running(['rehearse', 'first-flight', '--port', '0', '--recordings', temporaryFolder()]);
 try {
   const link = (await station.line(/, test conductor$/)).split(' ')[0] as string;
   const browser = await chromium.launch({ executablePath: chromiumPath(), args: ['--no-sandbox'] });
   try {
-    const page = await browser.newPage();
-    await page.setViewportSize(sizes[1] as (typeof sizes)[number]);
+    const page = await browser.newPage({ viewport: sizes[0] });
     await page.goto(link);
-    await page.waitForTimeout(FLOWN * 1000);
-    const tabs = page.locator('nav button');
-    for (let tab = 0; tab < (await tabs.count()); tab++) {
-      await tabs.nth(tab).click();
-      const name = (await tabs.nth(tab).innerText()).toLowerCase().replace(/\W+/g, '-');
-      for (const size of sizes) {
-        await page.setViewportSize(size);
-        // the charts are laid out anew and drawn once more
-        await page.waitForTimeout(1500);
-        const path = join(out, `${name}-${size.width}x${size.height}.png`);
-        await page.screenshot({ path });
-        console.log(path);
-      }
-    }
+    await page.getByText('No alarm held').waitFor({ timeout: 30_000 });
+    await page.getByText('No alarm held').waitFor({ state: 'detached', timeout: FLIGHT });
+    await page.waitForTimeout(SETTLED);
+    await takeAll(page);
   } finally {
     await browser.close();
   }
