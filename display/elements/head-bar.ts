@@ -126,6 +126,11 @@ export class HeadBar extends WatchElement {
     return this.#cell('Recording', words[state] ?? state, '', file);
   }
 
+  #flightText(): string {
+    const { number, closed } = this.flight.room.flight;
+    return `${number || 'not named'}${closed ? ', closed' : ''}`;
+  }
+
   override render(): TemplateResult {
     const { flight } = this;
     const now = this.watch.clock.now();
@@ -145,7 +150,7 @@ export class HeadBar extends WatchElement {
         ${this.#cell('Aircraft time, UTC', tenths(flight.aircraft), 'time')}
         ${this.#cell('Ground time, UTC', tenths(flight.ground), 'time')}
         ${this.#cell('Age of data', ageText(age), stale ? 'trouble' : '')} ${this.#link()} ${this.#recording()}
-        ${this.#cell('Flight', room.flight.number || 'not named', '', room.flight.crew)}
+        ${this.#cell(room.phase === '' ? 'Flight' : `Flight, ${room.phase}`, this.#flightText(), '', room.flight.crew)}
         ${this.#cell('Baseline', baseline.slice(0, 8), '', `mission baseline ${baseline}`)}
         ${this.#cell(position, personName)}
       </div>

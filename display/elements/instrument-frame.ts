@@ -9,6 +9,7 @@ import type { PageElement } from '../../protocol/mission.ts';
 import type { HeldPlace } from '../instruments/canvas.ts';
 import type { Attitude } from '../instruments/attitude.ts';
 import { Dial } from '../instruments/dial.ts';
+import { NOTHING_DRAWS } from '../instruments/drawing.ts';
 import { type DrawnInstrument, makeInstruments } from '../instruments/instruments.ts';
 import { StripChart } from '../instruments/strip-chart.ts';
 import { Tape } from '../instruments/tape.ts';
@@ -20,6 +21,9 @@ import { ParameterController } from './parameter-controller.ts';
 import { placeAt, px } from './place-at.ts';
 import { readout, readoutStyle, readoutTags } from './readout.ts';
 import { WatchElement } from './watch.ts';
+
+/** A gauge's cell narrower than this has no room for a level's word beside its id, pixels. */
+const NARROW = 122;
 
 interface Placed {
   instrument: DrawnInstrument;
@@ -317,7 +321,7 @@ export class InstrumentFrame extends WatchElement {
                   }
                   <b>${one.declared.id}</b>${tight ? nothing : html`<span class="quiet">${one.declared.name}</span>`}</span
                 >
-                <span class="says">${readout(one)} ${readoutTags(one, true)}</span>
+                <span class="says">${readout(one)} ${readoutTags(one, 'little')}</span>
               </div>`;
             })}
           </div>
@@ -339,7 +343,7 @@ export class InstrumentFrame extends WatchElement {
     const [shown] = this.#parameters.show([gauge.parameter.id]);
     if (!shown) return nothing;
     const kind = gauge instanceof Tape ? 'axis' : 'mid';
-    const tags = readoutTags(shown, true);
+    const tags = readoutTags(shown, gauge.layout.cell < NARROW ? 'least' : 'little');
     return html`
       <div class="head" title=${gauge.parameter.name}>
         <b>${gauge.parameter.id}</b> ${tags === nothing ? html`<span class="quiet">${gauge.parameter.name}</span>` : tags}
@@ -363,7 +367,7 @@ export class InstrumentFrame extends WatchElement {
     return html`<div class="values ${beside ? 'beside' : 'below'}" ${placeAt(stand)}>
       ${shown.map(
         (one) =>
-          html`<div><span class="who quiet" title=${one.declared.name}>${one.declared.id}</span>${readout(one)}${readoutTags(one, true)}</div>`,
+          html`<div><span class="who quiet" title=${one.declared.name}>${one.declared.id}</span>${readout(one)}${readoutTags(one, 'little')}</div>`,
       )}
     </div>`;
   }
@@ -376,8 +380,15 @@ export class InstrumentFrame extends WatchElement {
           ? this.#gauge(instrument)
           : this.#attitude(instrument, parameters);
     return html`<div class="cell">
-      ${inside}${this.flight.silent ? html`<div class="old"><span class="word">OLD</span></div>` : nothing}
+      ${inside}${this.#over()}
     </div>`;
+  }
+
+  /** What is laid over a picture that does not show the present. */
+  #over(): TemplateResult | typeof nothing {
+    const nothingDraws = this.#canvas.value?.canvas.drawingName === NOTHING_DRAWS;
+    const word = this.flight.silent ? 'OLD' : nothingDraws ? 'NO PICTURE' : '';
+    return word === '' ? nothing : html`<div class="old"><span class="word">${word}</span></div>`;
   }
 
   override render(): TemplateResult {

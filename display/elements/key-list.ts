@@ -8,6 +8,7 @@ const keys: readonly [string, string][] = [
   ['F9', 'Log call made: opens the panel on every page'],
   ['A', 'Acknowledge the alarm in the line, at this position'],
   ['M', 'Event mark at this instant; then type, Enter logs it'],
+  ['F', 'Flight: its name, calls, marks, end'],
   ['1 to 9', 'Page'],
   ['/', 'Search all parameters'],
   ['Space', 'Replay: play or pause'],
@@ -28,7 +29,7 @@ export class KeyList extends WatchElement {
         position: fixed;
         right: 24px;
         bottom: 68px;
-        width: 440px;
+        width: 480px;
         background: ${tone.plot};
         border: 2px solid ${tone.ink};
         padding: 16px 20px 18px;

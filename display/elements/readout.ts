@@ -75,9 +75,12 @@ const standingTag = (standing: Standing | undefined, shapeOnly: boolean): Templa
 
 /**
  * Mark of the value, and what its limits say. Nothing at all when all is well. Where there is little room and the value
- * has a word of its own, the level is its shape; the alarm list has the word.
+ * has a word of its own, and always where there is least, the level is its shape alone; the alarm list has the word.
  */
-export function readoutTags({ reading, standing }: Shown, little = false): TemplateResult | typeof nothing {
+export function readoutTags(
+  { reading, standing }: Shown,
+  room: 'ample' | 'little' | 'least' = 'ample',
+): TemplateResult | typeof nothing {
   if (reading.word === '' && !standing) return nothing;
   const unsaid = standing?.cannotTell === true && reading.kind !== 'unusable' && reading.kind !== 'absent';
   const word =
@@ -87,6 +90,8 @@ export function readoutTags({ reading, standing }: Shown, little = false): Templ
         ? html`<span class="word">${cannotTellPicture()} CANNOT TELL</span>`
         : nothing;
   const age =
-    reading.kind === 'unusable' && !little ? html`<span class="unit">${ageText(reading.ageS)}</span>` : nothing;
-  return html`<span class="tags">${standingTag(standing, little && word !== nothing)}${word}${age}</span>`;
+    reading.kind === 'unusable' && room === 'ample'
+      ? html`<span class="unit">${ageText(reading.ageS)}</span>`
+      : nothing;
+  return html`<span class="tags">${standingTag(standing, room === 'least' || (room === 'little' && word !== nothing))}${word}${age}</span>`;
 }

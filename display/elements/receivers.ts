@@ -1,6 +1,8 @@
 /** Where the data come from: each receiver, the merged stream, and how this display itself keeps up. */
+import { ContextConsumer } from '@lit/context';
 import { css, html, nothing, type TemplateResult } from 'lit';
 import { customElement } from 'lit/decorators.js';
+import { canvasContext } from './canvas-context.ts';
 import { common, tone } from './common.ts';
 import { receivingPicture } from './shape.ts';
 import { WatchElement } from './watch.ts';
@@ -11,6 +13,7 @@ const share = (part: number, whole: number): string => (whole > 0 ? `${((100 * p
 export class Receivers extends WatchElement {
   static override topics = ['link', 'mission'] as const;
   static override numerals = true;
+  readonly #canvas = new ContextConsumer(this, { context: canvasContext });
 
   static override styles = [
     common,
@@ -68,6 +71,7 @@ export class Receivers extends WatchElement {
 
   override render(): TemplateResult {
     const { flight } = this;
+    const canvas = this.#canvas.value?.canvas;
     const { stream, receivers } = flight.room;
     const sent = stream.frames + stream.lost;
     const mission = flight.mission;
@@ -104,6 +108,8 @@ export class Receivers extends WatchElement {
             : html`<dt>Aircraft ids</dt><dd>${stream.softwareId === '' ? '–' : 'match the baseline'}</dd>`
         }
         ${stream.dropped > 0 ? html`<dt>Dropped by the station</dt><dd class="alert">${stream.dropped}</dd>` : nothing}
+        <dt>Drawing here</dt>
+        <dd>${canvas ? `${canvas.drawingName}, ${canvas.spent.toFixed(1)} ms` : '–'}</dd>
         ${flight.skipped > 0 ? html`<dt>Updates left out here</dt><dd>${flight.skipped}</dd>` : nothing}
       </dl>
     `;

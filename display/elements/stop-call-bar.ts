@@ -146,6 +146,10 @@ export class StopCallBar extends WatchElement {
 
   /** Opens the panel, filled in as far as the display knows; called by the key too. */
   open(): void {
+    if (this.shown) {
+      this.reasonField.focus();
+      return;
+    }
     const { flight } = this;
     const outside = orderAlarms(flight.room.alarms, flight.session.position).find(
       (alarm) => alarm.held && alarm.condition === 'outside' && alarm.level !== 'advisory',

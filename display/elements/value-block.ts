@@ -95,7 +95,7 @@ export class ValueBlock extends WatchElement {
           (one) => html`<li>
             <span class="what" title=${one.declared.name}
               ><span class="id">${one.declared.id}</span>
-              ${marked(one) ? readoutTags(one, true) : html`<span class="name">${one.declared.name}</span>`}</span
+              ${marked(one) ? readoutTags(one, 'little') : html`<span class="name">${one.declared.name}</span>`}</span
             >
             ${readout(one)}
           </li>`,

@@ -9,6 +9,8 @@ export interface GaugeTick {
 }
 
 export interface TapeLayout {
+  /** width of the whole place */
+  cell: number;
   /** the bar the pointer runs along */
   x: number;
   width: number;
@@ -38,10 +40,11 @@ export function tapeLayout(width: number, height: number, range: readonly [numbe
     y: positionOf(scale, value),
     text: tickText(value, step),
   }));
-  return { x, width: 16, top, bottom, scale, ticks };
+  return { cell: width, x, width: 16, top, bottom, scale, ticks };
 }
 
 export interface DialLayout {
+  cell: number;
   cx: number;
   cy: number;
   radius: number;
@@ -66,5 +69,5 @@ export function dialLayout(width: number, height: number, range: readonly [numbe
     const reach = radius + TICK_WORDS - 8;
     return { value, x: cx + reach * Math.sin(angle), y: cy - reach * Math.cos(angle), text: tickText(value, step) };
   });
-  return { cx, cy, radius, scale, ticks };
+  return { cell: width, cx, cy, radius, scale, ticks };
 }

@@ -1,6 +1,14 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { type BucketRing, firstColumn, joinBuckets, makePolyline, reduceToColumns, type Window } from './polyline.ts';
+import {
+  type BucketRing,
+  columnOfBucket,
+  firstColumn,
+  joinBuckets,
+  makePolyline,
+  reduceToColumns,
+  type Window,
+} from './polyline.ts';
 
 const NONE = 17;
 const FROZEN = 12;
@@ -61,7 +69,7 @@ describe('polyline', () => {
         const left = firstColumn(window);
         const expected = new Map<number, [number, number]>();
         w.buckets.forEach(([low, high], i) => {
-          const column = Math.floor((w.begin + i) / w.bucketsPerColumn) - left;
+          const column = columnOfBucket(w.begin + i, w.bucketsPerColumn) - left;
           if (Number.isNaN(low) || column < 0 || column >= w.columns) return;
           const old = expected.get(column) ?? [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
           expected.set(column, [Math.min(old[0], low), Math.max(old[1], high)]);
@@ -82,7 +90,7 @@ describe('polyline', () => {
         const out = makePolyline(w.columns);
         reduceToColumns(ring, window, out);
         const left = firstColumn(window);
-        const columnOf = (i: number) => Math.floor((w.begin + i) / w.bucketsPerColumn) - left;
+        const columnOf = (i: number) => columnOfBucket(w.begin + i, w.bucketsPerColumn) - left;
         for (let p = 1; p < out.length; p++) {
           if (out.joined[p] === 0) continue;
           // the last good bucket of the column before, the first good one of this column

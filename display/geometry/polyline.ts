@@ -68,9 +68,13 @@ export function joinBuckets(rate: number, staleAfter: number, bucket: number): n
   return Math.ceil((1.5 * period) / bucket);
 }
 
+/** Number of the column a bucket falls into, counted from the epoch. */
+export const columnOfBucket = (bucket: number, bucketsPerColumn: number): number =>
+  Math.floor(bucket * (1 / bucketsPerColumn));
+
 /** Number of the column at the left edge of the plot. */
 export const firstColumn = (window: Window): number =>
-  Math.floor(window.edge / window.bucketsPerColumn) - window.columns + 1;
+  columnOfBucket(window.edge, window.bucketsPerColumn) - window.columns + 1;
 
 /** Adds columns from .. to - 1 to the gaps, run together with the last one when they touch. */
 function addGap(out: Polyline, from: number, to: number, code: number): void {
@@ -91,7 +95,8 @@ function addGap(out: Polyline, from: number, to: number, code: number): void {
 /** Writes `out`. */
 export function reduceToColumns(ring: BucketRing, window: Window, out: Polyline): void {
   const { low, high, validity, mask } = ring;
-  const { bucketsPerColumn: r, columns, join } = window;
+  const { bucketsPerColumn, columns, join } = window;
+  const columnsPerBucket = 1 / bucketsPerColumn;
   const left = firstColumn(window);
   out.length = 0;
   out.gaps = 0;
@@ -99,42 +104,61 @@ export function reduceToColumns(ring: BucketRing, window: Window, out: Polyline)
     addGap(out, 0, columns, NONE);
     return;
   }
-  const from = Math.max(ring.begin, Math.ceil(left * r));
+  const begin = Math.max(0, Math.ceil(left * bucketsPerColumn));
+  const from = Math.max(ring.begin, begin);
   const to = Math.min(ring.end, Math.floor(window.edge) + 1);
+  const { column: outColumn, low: outLow, high: outHigh, joined } = out;
   let n = 0;
   let broken = true;
+  // the point being made; written when the next one begins
+  let column = -1;
+  let lowest = 0;
+  let highest = 0;
   // first bucket after the newest sample, usable or not; what lies before the first bucket ever held is no gap
-  let after = Math.max(ring.begin, Math.ceil(left * r));
+  let after = from;
   for (let b = from; b < to; b++) {
     const slot = b & mask;
     const code = validity[slot] as number;
     if (code === NONE) continue;
-    const column = Math.floor(b / r) - left;
+    // bucket numbers stay far below 2^31: an epoch of 40 ms buckets would have to last two years
+    const here = ((b * columnsPerBucket) | 0) - left;
+    // at a fraction of a bucket left of the plot
+    if (here < 0) continue;
     if (b - after > join) {
       broken = true;
-      addGap(out, Math.floor(after / r) - left, column, NONE);
+      addGap(out, ((after * columnsPerBucket) | 0) - left, here, NONE);
     }
     after = b + 1;
-    const lowest = low[slot] as number;
-    if (Number.isNaN(lowest)) {
+    const down = low[slot] as number;
+    if (Number.isNaN(down)) {
       broken = true;
-      addGap(out, column, column + 1, code);
+      addGap(out, here, here + 1, code);
       continue;
     }
-    if (code >= FIRST_UNUSABLE) addGap(out, column, column + 1, code);
-    const highest = high[slot] as number;
-    if (n > 0 && (out.column[n - 1] as number) === column) {
-      if (lowest < (out.low[n - 1] as number)) out.low[n - 1] = lowest;
-      if (highest > (out.high[n - 1] as number)) out.high[n - 1] = highest;
+    if (code >= FIRST_UNUSABLE) addGap(out, here, here + 1, code);
+    const up = high[slot] as number;
+    if (here === column) {
+      if (down < lowest) lowest = down;
+      if (up > highest) highest = up;
     } else {
-      out.column[n] = column;
-      out.low[n] = lowest;
-      out.high[n] = highest;
-      out.joined[n] = broken ? 0 : 1;
+      if (column >= 0) {
+        outLow[n - 1] = lowest;
+        outHigh[n - 1] = highest;
+      }
+      column = here;
+      lowest = down;
+      highest = up;
+      outColumn[n] = here;
+      joined[n] = broken ? 0 : 1;
       n += 1;
     }
     broken = false;
   }
+  if (n > 0) {
+    outLow[n - 1] = lowest;
+    outHigh[n - 1] = highest;
+  }
   out.length = n;
-  if (Math.floor(window.edge) + 1 - after > join) addGap(out, Math.floor(after / r) - left, columns, NONE);
+  const since = Math.floor(window.edge) + 1 - after;
+  if (since > join) addGap(out, ((after * columnsPerBucket) | 0) - left, columns, NONE);
 }

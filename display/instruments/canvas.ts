@@ -6,7 +6,7 @@
  */
 import type { Box } from '../geometry/clip.ts';
 import type { Flight } from '../state/flight.ts';
-import { CanvasDrawing, type Drawing, type Place } from './drawing.ts';
+import { CanvasDrawing, type Drawing, NoDrawing, type Place } from './drawing.ts';
 import type { Instrument } from './instrument.ts';
 
 /** An instrument's place on the canvas, held by whoever asked for it. */
@@ -19,6 +19,15 @@ export interface HeldPlace {
 
 /** `best` looks for a card; the others are for tests and for people who must choose. */
 export type DrawingChoice = 'best' | 'canvas' | 'card';
+
+function plainDrawing(): Drawing {
+  try {
+    return new CanvasDrawing();
+  } catch (error) {
+    console.error(error);
+    return new NoDrawing();
+  }
+}
 
 /** Programs that draw in place of a card, as browsers name them. */
 const STAND_IN = /swiftshader|llvmpipe|softpipe|software|basic render/i;
@@ -49,7 +58,7 @@ export class InstrumentCanvas {
   constructor(host: HTMLElement, flight: Flight, choice: DrawingChoice) {
     this.#host = host;
     this.#flight = flight;
-    this.#drawing = new CanvasDrawing();
+    this.#drawing = plainDrawing();
     host.append(this.#drawing.canvas);
     this.#observer = new ResizeObserver(() => this.#resize());
     this.#observer.observe(host);
@@ -70,7 +79,7 @@ export class InstrumentCanvas {
         return;
       }
       drawing.canvas.addEventListener('webglcontextlost', () => {
-        if (!this.#gone) this.#use(new CanvasDrawing());
+        if (!this.#gone) this.#use(plainDrawing());
       });
       this.#use(drawing);
     } catch (error) {

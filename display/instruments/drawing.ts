@@ -4,6 +4,8 @@ import { CanvasPen } from './canvas-pen.ts';
 import type { Instrument } from './instrument.ts';
 import type { Box } from '../geometry/clip.ts';
 
+export const NOTHING_DRAWS = 'nothing draws';
+
 export interface Place {
   instrument: Instrument;
   /** on the canvas, CSS pixels */
@@ -20,6 +22,18 @@ export interface Drawing {
   draw(places: Iterable<Place>, flight: Flight): void;
   remove(place: Place): void;
   destroy(): void;
+}
+
+/** Where nothing can draw: places stay empty and say so; words and digits go on. */
+export class NoDrawing implements Drawing {
+  readonly name = NOTHING_DRAWS;
+  readonly canvas = document.createElement('canvas');
+  resize(): void {}
+  draw(): void {}
+  remove(): void {}
+  destroy(): void {
+    this.canvas.remove();
+  }
 }
 
 export class CanvasDrawing implements Drawing {

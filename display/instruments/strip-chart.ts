@@ -1,7 +1,14 @@
 /** Traces over the last seconds of aircraft time, newest at the right; lanes one above the other. */
 import { hatchLines } from '../geometry/clip.ts';
 import { type Lane, type StripLayout, stripLayout } from '../geometry/lanes.ts';
-import { firstColumn, joinBuckets, makePolyline, type Polyline, reduceToColumns } from '../geometry/polyline.ts';
+import {
+  columnOfBucket,
+  firstColumn,
+  joinBuckets,
+  makePolyline,
+  type Polyline,
+  reduceToColumns,
+} from '../geometry/polyline.ts';
 import { clampTo, positionOf, sideOf } from '../geometry/scale.ts';
 import type { Declared } from '../state/declared.ts';
 import type { Flight } from '../state/flight.ts';
@@ -156,7 +163,7 @@ export class StripChart implements Instrument {
   #marks(pen: Pen, flight: Flight, lane: Lane, first: number, bucketsPerColumn: number): void {
     for (const mark of flight.room.marks) {
       const bucket = (mark.aircraft - flight.epochUs) / flight.bucketUs;
-      const column = Math.floor(bucket / bucketsPerColumn) - first;
+      const column = columnOfBucket(bucket, bucketsPerColumn) - first;
       if (column < 0 || column >= this.#columns) continue;
       const x = this.layout.left + column * STEP + 0.5;
       pen.line(x, lane.top, x, lane.bottom, 1, ink(colour.ink));

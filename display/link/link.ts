@@ -52,6 +52,9 @@ export class Link {
     this.#openedAt = this.#now();
     socket.onopen = () => {
       this.#tries = 0;
+      // numbers begin anew with a connection: none of the old ones may be acknowledged on it
+      this.#drawn = 0;
+      flight.sequence = 0;
       flight.setLink('open', this.#now());
       this.#sendSubscription();
     };
@@ -62,7 +65,17 @@ export class Link {
       if (socket !== this.#socket) return;
       this.#socket = undefined;
       this.#later();
+      void this.#whetherSignedIn();
     };
+  }
+
+  /**
+   * A station that turns this display away may have ended its session: then only a new sign-in helps. Not while a call
+   * waits here to be logged: leaving the page would lose it.
+   */
+  async #whetherSignedIn(): Promise<void> {
+    const answer = await fetch('/api/v1/session').catch(() => undefined);
+    if (answer?.status === 401 && this.#calls.size === 0) location.assign('/');
   }
 
   #later(): void {

@@ -13,6 +13,7 @@ import { type DrawingChoice, InstrumentCanvas } from '../instruments/canvas.ts';
 import { needsAcknowledge, orderAlarms } from '../state/alarm-order.ts';
 import type { ParameterTable } from './parameter-table.ts';
 import '../elements/alarm-line.ts';
+import '../elements/flight-panel.ts';
 import '../elements/head-bar.ts';
 import '../elements/key-list.ts';
 import '../elements/link-banner.ts';
@@ -34,6 +35,7 @@ export class RoomWindow extends WatchElement {
   @property({ attribute: false }) drawing: DrawingChoice = 'best';
   @state() private page = '';
   @state() private keysShown = false;
+  @state() private flightShown = false;
   @state() private letters = true;
   @state() private answer = '';
   @query('main') private main!: HTMLElement;
@@ -212,6 +214,7 @@ export class RoomWindow extends WatchElement {
       });
     const keyList = letter(() => {
       this.keysShown = !this.keysShown;
+      this.flightShown = false;
     });
     const bindings: Record<string, (event: KeyboardEvent) => void> = {
       F9: (event) => {
@@ -220,6 +223,10 @@ export class RoomWindow extends WatchElement {
       },
       a: letter(() => this.#acknowledge()),
       m: letter(() => this.marks.open()),
+      f: letter(() => {
+        this.flightShown = !this.flightShown;
+        this.keysShown = false;
+      }),
       '/': letter(() => {
         this.#open(TABLE);
         void this.updateComplete.then(() =>
@@ -264,6 +271,11 @@ export class RoomWindow extends WatchElement {
     return page ? html`<gc-page .page=${page}></gc-page>` : html`<p class="wait">This page is not in the mission.</p>`;
   }
 
+  override updated(): void {
+    const { mode } = this.flight.session;
+    document.title = mode ? `${mode.toUpperCase()}, Groundchase` : 'Groundchase';
+  }
+
   override render(): TemplateResult {
     return html`
       <gc-head-bar></gc-head-bar>
@@ -283,6 +295,15 @@ export class RoomWindow extends WatchElement {
         <span class="answer" role="status">${this.answer ? html`<b>Not done: ${this.answer}</b>` : nothing}</span>
         <gc-mark-control></gc-mark-control>
         <button
+          aria-expanded=${this.flightShown ? 'true' : 'false'}
+          @click=${() => {
+            this.flightShown = !this.flightShown;
+            this.keysShown = false;
+          }}
+        >
+          Flight<kbd aria-hidden="true">F</kbd>
+        </button>
+        <button
           @click=${() => {
             this.keysShown = !this.keysShown;
           }}
@@ -290,6 +311,12 @@ export class RoomWindow extends WatchElement {
           Keys<kbd>?</kbd>
         </button>
       </footer>
+      <gc-flight-panel
+        .shown=${this.flightShown}
+        @close=${() => {
+          this.flightShown = false;
+        }}
+      ></gc-flight-panel>
       <gc-key-list
         .shown=${this.keysShown}
         .letters=${this.letters}

@@ -7,7 +7,7 @@ import { useScreen } from './screen.ts';
 const screen = useScreen();
 
 describe('accessibility', () => {
-  it.each(['watch page with alarms and a call', 'table', 'stop call panel'] as const)(
+  it.each(['watch page with alarms and a call', 'table', 'stop call panel', 'flight panel', 'key list'] as const)(
     'has no violation on the %s',
     async (what) => {
       await screen.open();
@@ -39,6 +39,8 @@ describe('accessibility', () => {
       await screen.page.locator('gc-alarm-line [data-alarm]').waitFor();
       if (what === 'table') await screen.page.keyboard.press('/');
       if (what === 'stop call panel') await screen.page.keyboard.press('F9');
+      if (what === 'flight panel') await screen.page.keyboard.press('f');
+      if (what === 'key list') await screen.page.keyboard.press('?');
       if (what === 'table') await screen.page.locator('[data-parameter="NR"]').waitFor();
       await screen.page.evaluate(AxeBuilder.source);
       const found = await screen.page.evaluate(async () => {

@@ -138,6 +138,20 @@ describe('a window', () => {
     expect(at).toBeLessThanOrEqual(after);
   });
 
+  it('names the flight, and closes it only when it was said to be over', async () => {
+    await screen.page.keyboard.press('f');
+    await screen.page.getByLabel('Number').fill('018');
+    await screen.page.getByRole('button', { name: 'Name flight' }).click();
+    await waitUntil('the name arrives', () =>
+      screen.station.actions.some((a) => a.act === 'name flight' && a.number === '018'),
+    );
+    const close = screen.page.getByRole('button', { name: 'Close flight' });
+    expect(await close.isDisabled()).toBe(true);
+    await screen.page.getByLabel('The flight is over: end its recording').check();
+    await close.click();
+    await waitUntil('the end arrives', () => screen.station.actions.some((a) => a.act === 'close flight'));
+  });
+
   it('does nothing on single letters once they are turned off', async () => {
     await screen.page.keyboard.press('?');
     await screen.page.getByLabel('Single letters and digits work as keys').uncheck();
