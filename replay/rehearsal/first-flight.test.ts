@@ -55,6 +55,8 @@ const margins: Record<string, number> = {
   'bus-a': 1,
 };
 
+const ranged = mission.parameters.filter((p) => p.physicalRange && signals[p.id]);
+
 interface Sample {
   time: number;
   value: number;
@@ -80,6 +82,8 @@ interface Flown {
   highest: number;
   /** skids above the ground between entering autorotation and the hover after it */
   lowestGlide: number;
+  /** parameters that were not physical at some time */
+  outside: Set<string>;
   fastest: number;
 }
 
@@ -95,6 +99,7 @@ function fly(seed: number): Flown {
     stopped: 0,
     highest: 0,
     lowestGlide: 1e9,
+    outside: new Set(),
     fastest: 0,
   };
   const truth = (id: string) => derived[id] ?? signals[id]!.read;
@@ -106,8 +111,8 @@ function fly(seed: number): Flown {
   while (aircraft.steps < scenario.durationUs / 1000) {
     aircraft.step();
     const { time } = aircraft;
-    // every 5 ms: finer than any limit's parameter but the loads, which are judged by their amplitude anyhow
-    if (aircraft.steps % 5 === 0)
+    // every 10 ms: as fine as any limit's parameter but the loads, which are judged by their amplitude anyhow
+    if (aircraft.steps % 10 === 0)
       for (const { list, read, inForce } of watched)
         list.push({ time, value: read(aircraft), inForce: inForce(aircraft) !== 0 });
     if (aircraft.engine.lit) flown.lightOff ||= time;
@@ -116,6 +121,11 @@ function fly(seed: number): Flown {
       flown.setDown = 0;
     } else if (flown.pickUp > 0) flown.setDown ||= time;
     if (flown.setDown > 0 && aircraft.drive.rotorSpeed === 0) flown.stopped ||= time;
+    if (aircraft.steps % 100 === 0)
+      for (const { id, physicalRange } of ranged) {
+        const value = signals[id]!.read(aircraft);
+        if (value < physicalRange![0] || value > physicalRange![1]) flown.outside.add(`${id} ${value}`);
+      }
     if (aircraft.pilot.begun.at(-1)?.step === 'autorotate')
       flown.lowestGlide = Math.min(flown.lowestGlide, aircraft.skidHeight);
     flown.highest = Math.max(flown.highest, aircraft.skidHeight);
@@ -164,7 +174,7 @@ function runs(samples: Sample[], sign: number, at: number, persistence: number, 
   return found;
 }
 
-describe.each([1, 2, 3, 20_261_125])('first flight, seed %d', (seed) => {
+describe.each([scenario.seed, 1, 20_261_125])('first flight, seed %d', (seed) => {
   let flown: Flown;
   beforeAll(() => {
     flown = fly(seed);
@@ -210,27 +220,16 @@ describe.each([1, 2, 3, 20_261_125])('first flight, seed %d', (seed) => {
     expect(overspeed.peak).toBeLessThan(115);
   });
 
+  test('is never outside what a parameter calls physical', () => {
+    expect([...flown.outside]).toEqual([]);
+  });
+
   test('stays inside every other limit by a margin', () => {
     expect(crossings(flown, 1).map(({ limit, level }) => `${limit} ${level}`)).toEqual([
       'nr-high-power-off warning',
       'gearbox-oil-temperature caution',
     ]);
   });
-});
-
-test('nothing is ever outside what its parameter calls physical', () => {
-  const aircraft = new Aircraft(scenario, scenario.seed);
-  const ranged = mission.parameters.filter((p) => p.physicalRange && signals[p.id]);
-  const outside = new Set<string>();
-  while (aircraft.steps < scenario.durationUs / 1000) {
-    aircraft.step();
-    if (aircraft.steps % 50 !== 0) continue;
-    for (const { id, physicalRange } of ranged) {
-      const value = signals[id]!.read(aircraft);
-      if (value < physicalRange![0] || value > physicalRange![1]) outside.add(`${id} ${value}`);
-    }
-  }
-  expect([...outside]).toEqual([]);
 });
 
 test('the referee finds a crossing, its persistence, its hysteresis, and the end of what it is watched in', () => {
