@@ -10,6 +10,7 @@ import type { Mission } from '../protocol/mission.ts';
 import { type GroundTime, groundTime, SECOND } from '../protocol/time.ts';
 import type { WireRecording } from '../protocol/wire.ts';
 import { RecordingError } from '../replay/recording/open.ts';
+import { Recording } from '../replay/recording/recording.ts';
 import { type Answer, Displays } from './displays.ts';
 import { Pipeline } from './pipeline.ts';
 import { anchoredClock } from './receive/clock.ts';
@@ -54,6 +55,10 @@ export class Station {
   #displays: Displays | undefined;
   #snapshotAt = groundTime(0);
   #closed: Promise<void> | undefined;
+  /** why there is no recorder at all */
+  #trouble = '';
+  /** what the room was last told of the recorder at once */
+  #told = '';
   /** things a person should know, found while starting */
   readonly notices: string[] = [];
 
@@ -138,22 +143,39 @@ export class Station {
   /** A flight that a crash cut off goes on. A rehearsal begins anew: its aircraft does too. */
   #recover(): Recovered<RoomFold> | undefined {
     if (this.#options.mode !== 'live') return undefined;
-    let recovered: Recovered<RoomFold> | undefined;
     try {
-      recovered = recoverRecording(this.#options.recordings, this.#makeFold);
+      const recovered = recoverRecording(this.#options.recordings, this.#makeFold, (outputs, fold) => {
+        this.#fold = fold;
+        this.#displays?.take(outputs);
+      });
+      if (recovered === undefined) return undefined;
+      const other = this.#otherFlight(recovered);
+      if (other === '') {
+        this.#fold = recovered.fold;
+        this.notices.push(
+          `${recovered.file} was not closed: the flight goes on in it after ${recovered.entries} entries.`,
+        );
+        return recovered;
+      }
+      this.notices.push(`${recovered.file} was never closed, but ${other}: a new recording is begun.`);
     } catch (error) {
       if (!(error instanceof RecordingError)) throw error;
       this.notices.push(`An unfinished recording cannot be continued; a new one is begun. ${error.message}`);
-      return undefined;
     }
-    if (recovered === undefined) return undefined;
-    if (this.#now() - recovered.ground > RESUME_WITHIN || recovered.fold.room().flight.closed) {
-      this.notices.push(`${recovered.file} was never closed and is too old to be continued; a new recording is begun.`);
-      return undefined;
-    }
-    this.#fold = recovered.fold;
-    this.notices.push(`${recovered.file} was not closed: the flight goes on in it after ${recovered.entries} entries.`);
-    return recovered;
+    this.#fold = this.#makeFold();
+    this.#displays?.moved();
+    return undefined;
+  }
+
+  /** Why an unclosed recording is not this flight's; '' when it is. */
+  #otherFlight({ file, fold, ground }: Recovered<RoomFold>): string {
+    const recording = Recording.open(file);
+    const origin = recording.about['origin'];
+    recording.close();
+    if (origin !== 'live') return `it is of a ${origin}`;
+    if (fold.mission?.stream !== this.#options.mission.stream) return 'it is of another stream';
+    if (fold.room().flight.closed) return 'its flight was';
+    return this.#now() - ground > RESUME_WITHIN ? 'it ended more than an hour ago' : '';
   }
 
   #openRecorder(resume?: Recovered<RoomFold>): Recorder {
@@ -165,6 +187,7 @@ export class Station {
         station: this.#options.name ?? hostname(),
         origin: mode,
         started: this.#now(),
+        changed: () => this.#recorderChanged(),
         ...(resume === undefined ? {} : { resume }),
       });
     } catch (error) {
@@ -211,15 +234,30 @@ export class Station {
   #nextFlight(ended: GroundTime): void {
     const sealing = this.#recorder?.close(ended);
     if (sealing !== undefined) this.#sealing.add(sealing);
-    this.#recorder = this.#openRecorder();
+    try {
+      this.#recorder = this.#openRecorder();
+      this.#trouble = '';
+    } catch (error) {
+      // The room goes on without a recording, and sees that it does.
+      this.#recorder = undefined;
+      this.#trouble = (error as Error).message;
+    }
     this.#fold = this.#makeFold();
     this.#snapshotAt = groundTime(0);
     this.#take(this.#configuration());
     this.#displays?.moved();
   }
 
+  /** Trouble that comes or goes is shown at once; bytes and hours wait for the next room message. */
+  #recorderChanged(): void {
+    const { state, trouble } = this.#recording();
+    const tell = `${state} ${trouble}`;
+    if (tell !== this.#told) this.#displays?.roomChanged();
+    this.#told = tell;
+  }
+
   #recording(): WireRecording {
-    if (this.#recorder === undefined) return { state: 'waiting' };
+    if (this.#recorder === undefined) return { state: this.#trouble ? 'trouble' : 'waiting', trouble: this.#trouble };
     const { state, file, bytes, hoursLeft, trouble } = this.#recorder.state();
     return { state, file: basename(file), bytes, hoursLeft, trouble };
   }

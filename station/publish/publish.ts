@@ -47,7 +47,12 @@ export interface Wanted {
 interface Key {
   text: string;
   users: number;
+  /** milliseconds its slots are shifted, so that displays that want different things are not all due in one turn */
+  phaseMs: number;
 }
+
+/** Steps of the golden ratio spread any number of phases evenly (common practice). */
+const PHASE_STEP_MS = 618.034;
 
 export class Subscriber {
   readonly screen: Screen;
@@ -66,8 +71,8 @@ export class Subscriber {
   drawn = 0;
   skipped = 0;
   /**
-   * Which slot of its rate the last update went out in: floor(milliseconds x rate / 1000). On one grid for all, so that
-   * displays with one subscription are due together and share one encoding.
+   * Which slot of its rate the last update went out in: floor((milliseconds + phase) x rate / 1000). One grid for all
+   * displays with one subscription, so that they are due together and share one encoding.
    */
   slot = -1;
   /** milliseconds of the pacing clock */
@@ -91,6 +96,7 @@ export class Publish {
   readonly #nowMs: () => number;
   readonly #writer = new UpdateWriter();
   readonly #keys = new Map<string, Key>();
+  #phases = 0;
   readonly subscribers = new Set<Subscriber>();
   history = new History(0);
   #states = 0;
@@ -165,8 +171,9 @@ export class Publish {
         subscriber.roomOwed = false;
         subscriber.screen.send(this.#lastRoom);
       }
-      const slot = Math.floor((now * subscriber.rateHz) / 1000);
-      if (subscriber.key === undefined || slot === subscriber.slot) continue;
+      if (subscriber.key === undefined) continue;
+      const slot = Math.floor(((now + subscriber.key.phaseMs) * subscriber.rateHz) / 1000);
+      if (slot === subscriber.slot) continue;
       const quiet = subscriber.version === this.history.version && subscriber.states === this.#states;
       if (quiet && now - subscriber.sentMs < publishCaps.agesMs) continue;
       subscriber.slot = slot;
@@ -253,7 +260,8 @@ export class Publish {
   #key(text: string): Key {
     let key = this.#keys.get(text);
     if (key === undefined) {
-      key = { text, users: 0 };
+      this.#phases++;
+      key = { text, users: 0, phaseMs: (this.#phases * PHASE_STEP_MS) % 1000 };
       this.#keys.set(text, key);
     }
     key.users++;

@@ -136,6 +136,7 @@ export async function listenHttp(app: express.Express, host: string, port: numbe
     );
   }
   const server = createServer({ requestTimeout: 30_000, headersTimeout: 10_000 }, app);
+  server.maxConnections = 1000;
   await new Promise<void>((resolve, reject) => {
     server.once('error', (error) => reject(listenError(`http://${host}:${port}`, port, error)));
     server.listen({ host, port }, () => resolve());
