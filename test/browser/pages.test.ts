@@ -1,4 +1,5 @@
 /** Screens in headless Chromium against the stand-in station: values, alarms, keys, silence, the table. */
+import { PNG } from 'pngjs';
 import { beforeEach, describe, expect, it } from 'vitest';
 import { waitUntil } from '../support/wait-until.ts';
 import { alarmOf } from './alarm-of.ts';
@@ -54,6 +55,25 @@ describe('a window', () => {
     );
     await line.waitFor({ state: 'detached' });
     expect(await screen.words('gc-alarm-list [data-alarm="nr-low"]')).toContain('acknowledged: test conductor');
+  });
+
+  it('has no red and no amber on it in normal flight, and has when there is a warning', async () => {
+    await waitUntil('rotor speed is shown', async () => (await screen.shown('NR')) === '100.0');
+    const loud = async (): Promise<number> => {
+      const { data } = PNG.sync.read(await screen.page.screenshot());
+      let count = 0;
+      for (let i = 0; i < data.length; i += 4) {
+        const [r, g, b] = [data[i] ?? 0, data[i + 1] ?? 0, data[i + 2] ?? 0];
+        // red to amber, saturated
+        if (r > 130 && r - b > 90 && r - g > 30) count += 1;
+      }
+      return count;
+    };
+    expect(await loud()).toBe(0);
+    screen.station.alarms = [alarmOf({ id: 'nr-low' })];
+    screen.station.sendRoom();
+    await screen.page.locator('gc-alarm-line [data-alarm="nr-low"]').waitFor();
+    expect(await loud()).toBeGreaterThan(5000);
   });
 
   it('never shows "cannot tell", frozen or missing values as if they were inside', async () => {
