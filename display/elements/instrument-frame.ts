@@ -25,6 +25,9 @@ import { WatchElement } from './watch.ts';
 /** A gauge's cell narrower than this has no room for a level's word beside its id, pixels. */
 const NARROW = 122;
 
+const idParts = (id: string): TemplateResult =>
+  html`<span class="start">${id.slice(0, -2)}</span><span>${id.slice(-2)}</span>`;
+
 interface Placed {
   instrument: DrawnInstrument;
   parameters: readonly Declared[];
@@ -98,8 +101,8 @@ export class InstrumentFrame extends WatchElement {
         position: absolute;
         display: flex;
         flex-direction: column;
-        justify-content: center;
-        gap: 8px;
+        justify-content: space-evenly;
+        gap: 2px;
         color: ${tone.ink};
       }
       .member {
@@ -117,6 +120,7 @@ export class InstrumentFrame extends WatchElement {
         flex: none;
       }
       .member > .who {
+        overflow: hidden;
         flex: 0 1 auto;
         min-width: 0;
       }
@@ -130,9 +134,16 @@ export class InstrumentFrame extends WatchElement {
       }
       .tight .who > b {
         flex: 0 1 auto;
+        display: flex;
+        min-width: 24px;
+      }
+      /* of a long id both ends stay in sight: what tells channels apart is often the last letter */
+      .tight .who > b > .start {
         overflow: hidden;
         text-overflow: ellipsis;
-        min-width: 30px;
+      }
+      .tight > .who {
+        min-width: 50px;
       }
       .tight .tags,
       .tight .says {
@@ -157,8 +168,8 @@ export class InstrumentFrame extends WatchElement {
       .head {
         position: absolute;
         top: 0;
-        left: -14px;
-        right: -14px;
+        left: 0;
+        right: 0;
         display: flex;
         gap: 5px;
         justify-content: center;
@@ -166,6 +177,10 @@ export class InstrumentFrame extends WatchElement {
         height: 22px;
         font-size: 13px;
         white-space: nowrap;
+      }
+      .head:has(.tags) {
+        left: -14px;
+        right: -14px;
       }
       .head .tags {
         font-size: 12px;
@@ -309,7 +324,7 @@ export class InstrumentFrame extends WatchElement {
             ${lane.members.map((k, order) => {
               const one = shown[k];
               if (!one) return nothing;
-              const tight = (lane.bottom - lane.top) / lane.members.length < 44;
+              const tight = (lane.bottom - lane.top) / lane.members.length < 40;
               return html`<div class="member ${tight ? 'tight' : ''}">
                 <span class="who" title=${one.declared.name}
                   >${
@@ -319,9 +334,9 @@ export class InstrumentFrame extends WatchElement {
                         </svg>`
                       : nothing
                   }
-                  <b>${one.declared.id}</b>${tight ? nothing : html`<span class="quiet">${one.declared.name}</span>`}</span
+                  <b>${idParts(one.declared.id)}</b>${tight ? nothing : html`<span class="quiet">${one.declared.name}</span>`}</span
                 >
-                <span class="says">${readout(one)} ${readoutTags(one, 'little')}</span>
+                <span class="says">${readout(one)} ${readoutTags(one, tight ? 'least' : 'little')}</span>
               </div>`;
             })}
           </div>

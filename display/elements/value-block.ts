@@ -39,11 +39,11 @@ export class ValueBlock extends WatchElement {
       ul {
         display: grid;
         grid-template-columns: repeat(auto-fill, minmax(112px, 1fr));
-        gap: 8px 14px;
+        gap: 5px 14px;
+        --digits: 20px;
         align-content: start;
       }
       ul.states {
-        gap: 6px 14px;
         --digits: 15px;
       }
       .id {
@@ -52,6 +52,20 @@ export class ValueBlock extends WatchElement {
       }
       .name {
         display: none;
+      }
+      @container (max-width: 236px) {
+        ul {
+          grid-template-columns: 1fr;
+          --digits: 18px;
+        }
+        ul li {
+          flex-direction: row;
+          justify-content: space-between;
+          align-items: center;
+        }
+        ul li > .readout {
+          align-self: center;
+        }
       }
       @container (min-width: 480px) {
         ul {

@@ -26,15 +26,19 @@ export interface StripLayout {
   lanes: Lane[];
 }
 
-/** Room for axis numbers at the left, for values at the right, for time at the bottom; pixels. */
+/** Room for axis numbers at the left, for values at the right (a third of the width), for time at the bottom; pixels. */
 const AXIS = 54;
-const VALUES = 206;
+const VALUES_MOST = 206;
+const VALUES_LEAST = 152;
+/** Room one time tick's words need. */
+const TIME_WORDS = 56;
 const TIME = 22;
 const BETWEEN = 12;
 
-/** Time between two ticks of a chart of this span: at most six of them, on counts a person reckons with; seconds. */
-export function timeStep(span: number): number {
-  for (const step of [1, 2, 5, 10, 15, 30, 60]) if (span / step <= 6) return step;
+/** Time between two ticks of a chart: as many as have room, six at most, on counts a person reckons with; seconds. */
+export function timeStep(span: number, width: number): number {
+  const most = Math.max(1, Math.min(6, Math.floor(width / TIME_WORDS)));
+  for (const step of [1, 2, 5, 10, 15, 30, 60]) if (span / step <= most) return step;
   return 120;
 }
 
@@ -54,7 +58,8 @@ export function stripLayout(
 ): StripLayout {
   const units = [...new Set(members.map((member) => member.unit))];
   const left = AXIS;
-  const right = Math.max(left + 40, width - VALUES);
+  const values = Math.min(VALUES_MOST, Math.max(VALUES_LEAST, width / 3));
+  const right = Math.max(left + 40, width - values);
   const bottom = height - TIME;
   const each = (bottom - BETWEEN * units.length) / Math.max(1, units.length);
   const lanes = units.map((unit, i): Lane => {
@@ -83,7 +88,7 @@ export function stripLayout(
     };
   });
   const times: StripLayout['times'] = [];
-  const step = timeStep(span);
+  const step = timeStep(span, right - left);
   for (let s = 0; s <= span; s += step)
     times.push({ x: right - ((right - left) * s) / span, text: s === 0 ? 'now' : `−${s} s` });
   return { left, right, times, bottom, lanes };

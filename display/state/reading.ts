@@ -42,7 +42,10 @@ export const validityWord = (code: number): string =>
 /** A number with a fixed count of decimals and a true minus sign; discretes by name. */
 export function valueText(value: number, declared: Pick<Declared, 'decimals' | 'states'>): string {
   if (Number.isNaN(value)) return '–';
-  if (declared.states) return declared.states[String(value)] ?? String(value);
+  if (declared.states) {
+    // a value that no state has: the number, so that it can be looked up
+    return declared.states[String(value)] ?? (Number.isInteger(value) ? String(value) : value.toFixed(2));
+  }
   const text = value.toFixed(declared.decimals);
   // minus zero is zero to a reader
   if (Number(text) === 0) return (0).toFixed(declared.decimals);

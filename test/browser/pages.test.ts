@@ -186,6 +186,65 @@ describe('a window', () => {
   });
 });
 
+describe('layout', () => {
+  it.each([
+    [1366, 768],
+    [1920, 1080],
+  ])(
+    'cuts off and covers no value at %i x %i, also with alarms, an open call and values that may not be used',
+    async (width, height) => {
+      await screen.open();
+      await screen.page.setViewportSize({ width, height });
+      screen.station.alarms = [
+        alarmOf({ id: 'nr-low' }),
+        alarmOf({ id: 'tq-high', level: 'caution', parameter: 'TQ', value: 101, limit: 100, condition: 'inside' }),
+      ];
+      screen.station.validity.set('TOT', 12);
+      screen.station.calls = [
+        { number: 1, stopClass: 1, word: 'KNOCK IT OFF', reason: 'doubt', step: 'called', steps: [] },
+      ];
+      screen.station.sendRoom();
+      await screen.page.locator('gc-stop-call-banner [data-call]').waitFor();
+      await waitUntil(
+        'the dial is marked',
+        async () => (await screen.page.locator('.word', { hasText: 'FROZEN' }).count()) > 0,
+      );
+      const faults = await screen.page.evaluate(() => {
+        const find = (root: ParentNode): Element[] =>
+          [...root.querySelectorAll('*')].flatMap((e) => [e, ...(e.shadowRoot ? find(e.shadowRoot) : [])]);
+        const all = find(document);
+        const found: string[] = [];
+        const values = all.filter((e) => e.matches('.digits, .tags'));
+        const boxes = values.map((e) => {
+          const box = e.getBoundingClientRect();
+          const host = ((e.getRootNode() as ShadowRoot).host as HTMLElement).getBoundingClientRect();
+          const name = (e as HTMLElement).dataset['value'] ?? e.textContent ?? '';
+          if (
+            box.left < host.left - 1 ||
+            box.right > host.right + 1 ||
+            box.top < host.top - 1 ||
+            box.bottom > host.bottom + 1
+          )
+            found.push(`${name} leaves its place`);
+          return { name, box };
+        });
+        for (let i = 0; i < boxes.length; i++)
+          for (let j = i + 1; j < boxes.length; j++) {
+            const [a, b] = [boxes[i], boxes[j]];
+            if (!a || !b) continue;
+            const wide = Math.min(a.box.right, b.box.right) - Math.max(a.box.left, b.box.left);
+            const high = Math.min(a.box.bottom, b.box.bottom) - Math.max(a.box.top, b.box.top);
+            if (wide > 1 && high > 3) found.push(`${a.name} and ${b.name} overlap`);
+          }
+        if (document.documentElement.scrollWidth > innerWidth) found.push('the window scrolls sideways');
+        return { found, values: values.length };
+      });
+      expect(faults.values).toBeGreaterThan(10);
+      expect(faults.found).toEqual([]);
+    },
+  );
+});
+
 describe('replay', () => {
   beforeEach(() => screen.open({ mode: 'replay', person: 'td' }));
 
