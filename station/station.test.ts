@@ -6,9 +6,7 @@ import { WebSocket } from 'ws';
 import type { Action } from '../protocol/entry.ts';
 import { columnIds } from '../protocol/mission.ts';
 import { encodeEnvelope } from '../protocol/wire.ts';
-import { groundTime } from '../protocol/time.ts';
 import { Recording } from '../replay/recording/recording.ts';
-import { RecordingWriter } from '../replay/recording/writer.ts';
 import { temporaryFolder } from '../test/support/temporary-folder.ts';
 import { cookieOf, TestDisplay } from '../test/support/test-display.ts';
 import {
@@ -109,7 +107,6 @@ const call = (reason: string): Action => ({
   caller: 'engine',
   alarm: '',
 });
-const floats = (bytes: Uint8Array) => [...new Float32Array(new Uint8Array(bytes).buffer)];
 const wantAll = (display: TestDisplay) =>
   display.say({ subscribe: { columns: columnIds(tiny).map((_, i) => i), rateHz: 30, historyS: 10 } });
 
@@ -345,54 +342,5 @@ describe('the recording', () => {
       return closed;
     });
     await waitUntil('the next is open', () => existsSync(station.recordingFile));
-  });
-});
-
-describe('a recording that was never closed', () => {
-  /** As a crash leaves it, `ageUs` after its last entry. */
-  function leftOpen(ageUs: number, origin: 'live' | 'rehearsal', of = tiny): string {
-    const at = Date.now() * 1000 - ageUs;
-    const file = join(recordings, '2026-11-25-LEFT-1.flight');
-    const writer = RecordingWriter.create(file, { station: 'A', origin, started: at });
-    writer.append({ kind: 'configuration', ground: groundTime(at), mission: of, files: [] });
-    for (let n = 0; n < 50; n++) {
-      const rows = [{ A: n === 20 ? 101 : 1 }];
-      writer.append(frameEntry(at + n, frameBytes(of, n, at + n * 20_000, [{ group: 'main', rows }])));
-    }
-    writer.commit();
-    writer.abandon();
-    return file;
-  }
-
-  it('is gone on with: alarms, counts and the traces of its last moments are there again', async () => {
-    const file = leftOpen(2_000_000, 'live');
-    const station = await start({ mode: 'live' });
-    expect(station.recordingFile).toBe(file);
-    const { stream, alarms } = station.fold.room();
-    expect(stream.frames).toBe(50);
-    expect(alarms.map(({ definition }) => definition.id)).toContain('a-high');
-    const observer = await signIn(station, 'observer');
-    observer.say({ subscribe: { columns: [0], rateHz: 30, historyS: 10 } });
-    const update = await waitUntil('the traces come', () => observer.updates().find(({ traces }) => traces?.length));
-    expect(Math.max(...floats(update.traces![0]!.high!).filter((high) => !Number.isNaN(high)))).toBe(101);
-  });
-
-  it.each([
-    ['of long ago', () => leftOpen(2 * 3600 * 1_000_000, 'live')],
-    ['of a rehearsal', () => leftOpen(2_000_000, 'rehearsal')],
-    ['of another stream', () => leftOpen(2_000_000, 'live', { ...tiny, stream: 'OTHER', baselineId: 'other' })],
-  ])('%s is left as it is, which is said', async (_, leave) => {
-    const file = leave();
-    const station = await start({ mode: 'live' });
-    expect(station.recordingFile).not.toBe(file);
-    expect(station.notices.join()).toContain('a new recording is begun');
-    expect(station.fold.room().stream.frames).toBe(0);
-  });
-
-  it('but is no recording at all any more does not keep the station from starting', async () => {
-    const file = leftOpen(2_000_000, 'live');
-    writeFileSync(file, Buffer.alloc(5000, 7));
-    const station = await start({ mode: 'live' });
-    expect(station.recordingFile).not.toBe(file);
   });
 });

@@ -9,7 +9,6 @@ import type { Outputs, RoomFold } from '../protocol/fold.ts';
 import type { Mission } from '../protocol/mission.ts';
 import { type GroundTime, groundTime, SECOND } from '../protocol/time.ts';
 import type { WireRecording } from '../protocol/wire.ts';
-import { RecordingError } from '../replay/recording/open.ts';
 import { Recording } from '../replay/recording/recording.ts';
 import { type Answer, Displays } from './displays.ts';
 import { Pipeline } from './pipeline.ts';
@@ -159,8 +158,8 @@ export class Station {
       }
       this.notices.push(`${recovered.file} was never closed, but ${other}: a new recording is begun.`);
     } catch (error) {
-      if (!(error instanceof RecordingError)) throw error;
-      this.notices.push(`An unfinished recording cannot be continued; a new one is begun. ${error.message}`);
+      // Whatever it is, a flight that cannot be picked up must not keep the next frames from being recorded.
+      this.notices.push(`An unfinished recording cannot be continued; a new one is begun. ${(error as Error).message}`);
     }
     this.#fold = this.#makeFold();
     this.#displays?.moved();
