@@ -9,15 +9,7 @@ import { encodeEnvelope } from '../protocol/wire.ts';
 import { Recording } from '../replay/recording/recording.ts';
 import { temporaryFolder } from '../test/support/temporary-folder.ts';
 import { cookieOf, TestDisplay } from '../test/support/test-display.ts';
-import {
-  derived,
-  frameBytes,
-  frameEntry,
-  group,
-  levelLimit,
-  mission,
-  parameter,
-} from '../test/support/tiny-mission.ts';
+import { derived, frameBytes, group, levelLimit, mission, parameter } from '../test/support/tiny-mission.ts';
 import { waitUntil } from '../test/support/wait-until.ts';
 import { Station, type StationOptions } from './station.ts';
 
