@@ -83,6 +83,6 @@ it('goes on recording the flight after kill -9, in the same verified file', { ti
   const replay = await groundchase('replay', join(folder, file), '--alarms', '--json');
   expect(JSON.parse(replay.stdout)).toMatchObject({ differences: [] });
   console.log(
-    `${left.entries} entries before the kill, ${whole.entries} in the end, ${told.verification.blocks} blocks intact`,
+    `the kill cost the last ${lost.toFixed(0)} ms; ${left.entries} entries before it, ${whole.entries} in the end, ${told.verification.blocks} blocks intact`,
   );
 });
