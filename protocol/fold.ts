@@ -21,8 +21,11 @@ export interface Outputs {
   roomChanged: boolean;
   /** answers to actions, refusals included */
   results: { person: string; request: number; accepted: boolean; reason: string }[];
-  /** aircraft time jumped, or a new mission: what was shown before does not continue */
-  discontinuity: boolean;
+  /**
+   * Aircraft time jumped, or a new mission: what was shown before does not continue. How many of `batches` came before
+   * the (last) break; -1 when there was none.
+   */
+  discontinuity: number;
 }
 
 export interface Fold {

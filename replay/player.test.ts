@@ -29,7 +29,7 @@ class Count implements Fold {
   }
   flush(): Outputs {
     const frames = { length: 0, aircraft: new Float64Array(0), ground: new Float64Array(0) };
-    return { batches: [], frames, alarms: [], roomChanged: false, results: [], discontinuity: false };
+    return { batches: [], frames, alarms: [], roomChanged: false, results: [], discontinuity: -1 };
   }
   save(): unknown {
     return this.count;

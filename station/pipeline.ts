@@ -103,7 +103,7 @@ export class Pipeline implements RoomFold {
     alarms: [],
     roomChanged: false,
     results: [],
-    discontinuity: false,
+    discontinuity: -1,
   };
   /** gathered, not yet put out */
   private readonly frames = emptySpan();
@@ -144,7 +144,7 @@ export class Pipeline implements RoomFold {
     out.results = [];
     out.frames.length = 0;
     out.roomChanged = false;
-    out.discontinuity = false;
+    out.discontinuity = -1;
   }
 
   private configure(entry: ConfigurationEntry): void {
@@ -161,7 +161,7 @@ export class Pipeline implements RoomFold {
     this.latest = emptyLatest(groups.length);
     this.batches.length = 0;
     this.newest = 0;
-    this.out.discontinuity = true;
+    this.out.discontinuity = this.out.batches.length;
     this.out.roomChanged = true;
   }
 
@@ -194,10 +194,12 @@ export class Pipeline implements RoomFold {
   /** Gathers one frame of the merged stream. */
   private use(stages: Stages, held: Held<OpenFrame>, ground: GroundTime): void {
     const { frame } = held;
+    // the first frame changes what the room is told of the stream
+    if (stages.select.stream.frames === 1) this.out.roomChanged = true;
     if (frame.time <= this.newest) this.putOut(stages);
     if (this.newest > 0 && (frame.time < this.newest - SECOND || frame.time > this.newest + JUMP)) {
       this.putOut(stages);
-      this.out.discontinuity = true;
+      this.out.discontinuity = this.out.batches.length;
     }
     if (stages.watch.chosen(frame.time, held.ground, frame.groups, stages.select.stream.idsMatch)) {
       this.judge(stages, ground);

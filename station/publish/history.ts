@@ -72,9 +72,11 @@ export class History implements Buckets {
   }
 
   take(outputs: Outputs): void {
-    if (outputs.discontinuity && this.newest >= 0) this.startEpoch();
+    const broken = outputs.discontinuity >= 0;
+    if (broken && this.newest >= 0) this.startEpoch();
+    const batches = broken ? outputs.batches.slice(outputs.discontinuity) : outputs.batches;
     let earliest = Number.POSITIVE_INFINITY;
-    for (const batch of outputs.batches) {
+    for (const batch of batches) {
       if (batch.length > 0) earliest = Math.min(earliest, batch.time[0] as number);
     }
     if (earliest === Number.POSITIVE_INFINITY) return;
@@ -82,7 +84,7 @@ export class History implements Buckets {
       this.epochUs = Math.floor(Math.max(0, earliest - EPOCH_MARGIN) / BUCKET) * BUCKET;
       this.first = Math.floor((earliest - this.epochUs) / BUCKET);
     }
-    for (const batch of outputs.batches) this.#takeBatch(batch);
+    for (const batch of batches) this.#takeBatch(batch);
     this.version++;
   }
 

@@ -47,7 +47,7 @@ function publishing(columns = 4) {
   publish.begin(columns);
   const latest = latestOf(columns);
   const moment = () => ({ groundUs: clock.us + 5000, aircraftUs: clock.us, latest });
-  const feed = (value: number, discontinuity = false) => {
+  const feed = (value: number, discontinuity = -1) => {
     const numbers = Array.from({ length: columns }, (_, i) => i);
     const outputs: Outputs = {
       batches: [
@@ -305,7 +305,7 @@ describe('a display', () => {
     const { epoch } = display.last();
     clock.us -= 3_600_000_000;
     clock.ms += 100;
-    feed(99, true);
+    feed(99, 0);
     publish.pulse(moment());
     expect(display.last().epoch).toBe(epoch + 1);
     expect(floats(display.last().traces[0]!.high)).toEqual([99]);

@@ -21,7 +21,7 @@ function batchOf(column: number, samples: readonly { time: number; value: number
   };
 }
 
-const outputs = (batches: Batch[], discontinuity = false): Outputs => ({
+const outputs = (batches: Batch[], discontinuity = -1): Outputs => ({
   batches,
   frames: { length: 0, aircraft: new Float64Array(0), ground: new Float64Array(0) },
   alarms: [],
@@ -135,7 +135,7 @@ it('a discontinuity begins a new epoch and forgets the old one', () => {
   const history = new History(2);
   history.take(outputs([batchOf(1, [{ time: start, value: 5, validity: 0 }])]));
   const { epoch } = history;
-  history.take(outputs([batchOf(1, [{ time: start - 3_600_000_000, value: 6, validity: 0 }])], true));
+  history.take(outputs([batchOf(1, [{ time: start - 3_600_000_000, value: 6, validity: 0 }])], 0));
   expect(history.epoch).toBe(epoch + 1);
   expect(history.newestUs).toBe(start - 3_600_000_000);
   expect([...history.high].filter((value) => !Number.isNaN(value))).toEqual([6]);
