@@ -48,7 +48,7 @@ export const displayFolder = fileURLToPath(new URL('../display/dist', import.met
 
 /** Milliseconds between looks at whether anything is due, and between room messages when nothing changed. */
 const PULSE = 40;
-const ROOM_EVERY = 500;
+const ROOM_EVERY = 250;
 /** Alarm changes go out at once, then at most this often, so that a flood of alarms is no flood of messages. */
 const ALARMS_EVERY = 40;
 
