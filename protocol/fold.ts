@@ -7,7 +7,7 @@ import type { Batch, FrameSpan } from './batch.ts';
 import type { Entry } from './entry.ts';
 import type { Mission } from './mission.ts';
 import type { StopCallState } from './stop-call.ts';
-import type { AircraftTime, GroundTime } from './time.ts';
+import { type AircraftTime, aircraftTime, type GroundTime, groundTime } from './time.ts';
 
 /** What one step, or several gathered ones, brought. Owned by the fold; valid until its next step or flush. */
 export interface Outputs {
@@ -74,6 +74,23 @@ export interface StreamView {
   configurationId: string;
   idsMatch: boolean;
 }
+
+/** A stream of which nothing has been heard. */
+export const emptyStream = (): StreamView => ({
+  state: 'never',
+  frames: 0,
+  lost: 0,
+  duplicates: 0,
+  late: 0,
+  damaged: 0,
+  foreign: 0,
+  samples: 0,
+  lastGround: groundTime(0),
+  lastAircraft: aircraftTime(0),
+  softwareId: '',
+  configurationId: '',
+  idsMatch: false,
+});
 
 export interface MarkView {
   aircraft: AircraftTime;

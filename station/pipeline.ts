@@ -10,7 +10,7 @@
 import { type Batch, type FrameSpan, groundOf } from '../protocol/batch.ts';
 import type { ActionEntry, ConfigurationEntry, Entry, FrameEntry } from '../protocol/entry.ts';
 import type { Finding } from '../protocol/finding.ts';
-import type { LatestView, Outputs, RoomFold, RoomView } from '../protocol/fold.ts';
+import { emptyStream, type LatestView, type Outputs, type RoomFold, type RoomView } from '../protocol/fold.ts';
 import type { ConditionChange } from '../protocol/limit.ts';
 import { columnGroups, type Mission } from '../protocol/mission.ts';
 import {
@@ -28,7 +28,7 @@ import { compileConduct, type Conduct } from './conduct/conduct.ts';
 import { compileConvert, type Convert } from './convert/convert.ts';
 import { compileDecode, type Decode, type OpenFrame } from './decode/decode.ts';
 import { compileDerive, type Derive, explain } from './derive/derive.ts';
-import { emptyStream, type Held, Select } from './select/select.ts';
+import { type Held, Select } from './select/select.ts';
 import { type GroupChange, Watch } from './select/watch.ts';
 
 /** A step of aircraft time larger than this, or any step back, breaks what is shown. */

@@ -55,7 +55,8 @@ function wireAlarm({ definition, state }: RoomView['alarms'][number]): WireAlarm
     level: levelName(state.level),
     family: definition.family,
     condition: state.condition,
-    held: state.latch === 'held',
+    // at rest exactly when the level is 0: a caution stands without a latch
+    held: state.level > 0,
     acknowledgedBy: state.acknowledgedBy,
     aircraftUs: state.aircraft,
     groundUs: state.ground,

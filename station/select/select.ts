@@ -4,9 +4,9 @@
  * it (`HOLD`), then counted as lost. Every deadline is in ground time and falls due at an entry, so a replay decides the
  * same.
  */
-import type { StreamView } from '../../protocol/fold.ts';
+import { emptyStream, type StreamView } from '../../protocol/fold.ts';
 import type { Mission } from '../../protocol/mission.ts';
-import { type AircraftTime, aircraftTime, type GroundTime, groundTime } from '../../protocol/time.ts';
+import { type AircraftTime, type GroundTime, groundTime } from '../../protocol/time.ts';
 import type { Stateful } from '../stage.ts';
 import { ReceiverState, SeenCounters, WINDOW } from './receiver.ts';
 
@@ -18,23 +18,6 @@ export const HELD_CAP = 64;
 
 /** Frames in a row, from one receiver, that show the aircraft began a new count with an earlier clock. */
 const RESTART_RUN = 3;
-
-/** A stream of which nothing has been heard. */
-export const emptyStream = (): StreamView => ({
-  state: 'never',
-  frames: 0,
-  lost: 0,
-  duplicates: 0,
-  late: 0,
-  damaged: 0,
-  foreign: 0,
-  samples: 0,
-  lastGround: groundTime(0),
-  lastAircraft: aircraftTime(0),
-  softwareId: '',
-  configurationId: '',
-  idsMatch: false,
-});
 
 /** Aircraft time from one frame to the next, at least: tells a long gap from a new count. */
 const SHORTEST_FRAME = 1000;

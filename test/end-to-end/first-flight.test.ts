@@ -44,7 +44,7 @@ const link = async (position: string): Promise<string> => {
 
 /** The alarm is shown as outside at this level, then not outside any more. */
 async function comesAndGoes(page: Page, alarm: string, word: string): Promise<void> {
-  const shown = page.locator(`gc-alarm-line [data-alarm="${alarm}"]`);
+  const shown = page.locator(`gc-alarm-list li[data-alarm="${alarm}"]`);
   await shown.waitFor({ timeout: FLIGHT });
   expect(await shown.textContent()).toContain(word);
   const outside = page.locator(`gc-alarm-list li[data-alarm="${alarm}"]`, { hasText: 'outside now' });

@@ -1,0 +1,50 @@
+import { describe, expect, it } from 'vitest';
+import type { AlarmState } from '../../protocol/alarm.ts';
+import { emptyStream, type RoomView } from '../../protocol/fold.ts';
+import { levelNumber } from '../../protocol/limit.ts';
+import { aircraftTime, groundTime } from '../../protocol/time.ts';
+import { decodeToDisplay } from '../../protocol/wire.ts';
+import { encodeRoom } from './room.ts';
+
+const alarm = (more: Partial<AlarmState>): RoomView['alarms'][number] => ({
+  definition: { id: 'oil', family: 'aircraft', parameter: 'T', text: 'Oil', firstAction: 'say it', watcher: 'engine' },
+  state: {
+    condition: 'outside',
+    level: levelNumber('caution'),
+    latch: 'free',
+    availability: 'in service',
+    acknowledgedBy: [],
+    aircraft: aircraftTime(1),
+    ground: groundTime(2),
+    cleared: aircraftTime(0),
+    value: 1,
+    limitValue: 0,
+    peak: 1,
+    ...more,
+  },
+});
+
+function held(of: RoomView['alarms'][number]): boolean {
+  const flight = { number: '', crew: '', note: '', closed: false };
+  const room: RoomView = { alarms: [of], calls: [], marks: [], flight, receivers: [], stream: emptyStream() };
+  const { room: sent } = decodeToDisplay(
+    encodeRoom(room, { groundUs: 3, aircraftUs: 3, recording: { state: 'recording' }, dropped: 0 }),
+  );
+  return sent?.alarms?.[0]?.held ?? false;
+}
+
+describe('an alarm as displays are told of it', () => {
+  it('is held while outside, latched or not', () => {
+    expect(held(alarm({}))).toBe(true);
+    expect(held(alarm({ level: levelNumber('warning'), latch: 'held' }))).toBe(true);
+  });
+
+  it('is held while nobody can tell whether it is still outside', () => {
+    expect(held(alarm({ condition: 'cannot tell' }))).toBe(true);
+  });
+
+  it('is held after clearing as long as its latch is, and not beyond', () => {
+    expect(held(alarm({ condition: 'inside', level: levelNumber('warning'), latch: 'held' }))).toBe(true);
+    expect(held(alarm({ condition: 'inside', level: 0 }))).toBe(false);
+  });
+});
