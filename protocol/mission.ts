@@ -3,6 +3,8 @@ import type { Limit } from './limit.ts';
 import { type CountFormat, type Derived, formatBytes, type Parameter, type RateGroup } from './parameter.ts';
 import type { Position } from './role.ts';
 import type { BriefedWords } from './stop-call.ts';
+import type { StreamMapping } from './stream-mapping.ts';
+import type { Boundary, Table } from './table.ts';
 
 export interface Person {
   /** short id, unique; what entries carry */
@@ -13,6 +15,8 @@ export interface Person {
 
 export interface MissionReceiver {
   name: string;
+  /** for a stream without receiver envelopes: the input whose messages are this receiver's ("tcp://127.0.0.1:47010") */
+  input?: string;
 }
 
 export interface Mission {
@@ -23,11 +27,16 @@ export interface Mission {
   stream: string;
   aircraft: { name: string; softwareId: string; configurationId: string };
   receivers: MissionReceiver[];
+  /** how to read a stream of another make; absent = the frames of downlink.proto. It has no checksum */
+  mapping?: StreamMapping;
   people: Person[];
   words: BriefedWords;
   groups: RateGroup[];
   parameters: Parameter[];
   derived: Derived[];
+  /** what formulas may look up; absent = none */
+  tables?: Table[];
+  boundaries?: Boundary[];
   limits: Limit[];
   pages: Page[];
 }

@@ -13,6 +13,7 @@ import { readPages } from './pages.ts';
 import { type ParameterNames, readGroups, readParameters } from './parameters.ts';
 import * as schema from './schema.ts';
 import { checkShape, item, items, meant } from './shape.ts';
+import { readBoundaries, readTables } from './tables.ts';
 import { caps, shownText, Source } from './source.ts';
 import { readMissionFile } from './mission-file.ts';
 
@@ -44,6 +45,7 @@ function build(sources: ReadonlyMap<schema.FileName, Source>): Omit<Mission, 'ba
     groups: new Names<true>('rate group'),
     parameters: new Names<Known>('parameter'),
     broken: new Set(),
+    lookedUp: new Map(),
   };
   const general = of('mission.yaml');
   const head = readMissionFile(general, item(general.data, [], schema.missionFile));
@@ -54,11 +56,15 @@ function build(sources: ReadonlyMap<schema.FileName, Source>): Omit<Mission, 'ba
   const derivedItems = items(derivedFile, 'derived', schema.derived);
   const allDerived = readDerived(derivedFile, derivedItems, names);
   checkDrivers(derivedFile, derivedItems, names);
+  const tablesFile = of('tables.yaml');
+  const tables = readTables(tablesFile, items(tablesFile, 'tables', schema.table), names);
+  const boundaries = readBoundaries(tablesFile, items(tablesFile, 'boundaries', schema.boundary), names);
+  const lookedUp = { ...(tables.length > 0 && { tables }), ...(boundaries.length > 0 && { boundaries }) };
   spreadBroken(allDerived, names.broken);
   const derived = allDerived.filter(({ id }) => !names.broken.has(id));
   const limits = readLimits(of('limits.yaml'), items(of('limits.yaml'), 'limits', schema.limit), names);
   const pages = readPages(of('pages.yaml'), items(of('pages.yaml'), 'pages', schema.page), names);
-  return { ...head, groups, parameters, derived, limits, pages };
+  return { ...head, groups, parameters, derived, ...lookedUp, limits, pages };
 }
 
 interface Folder {

@@ -115,6 +115,7 @@ function build(source: Source, path: string, base: Pick<Mission, 'groups' | 'par
     groups: new Names<true>('rate group'),
     parameters: new Names<Known>('parameter'),
     broken: new Set(),
+    lookedUp: new Map(),
   };
   for (const { id } of base?.groups ?? []) names.groups.declare(source, [], id, true);
   for (const parameter of base?.parameters ?? []) {

@@ -11,7 +11,7 @@ import { firstAt, type Known, type Names, unknown } from './names.ts';
 import { microseconds, readQuantity, readSeconds, readUnit } from './quantity.ts';
 import type * as schema from './schema.ts';
 import type { Item } from './shape.ts';
-import { type Path, type Source, shown } from './source.ts';
+import { type Path, type Place, type Source, shown } from './source.ts';
 
 type ParameterText = z.infer<typeof schema.parameter>;
 type CalibrationText = NonNullable<ParameterText['calibration']>;
@@ -48,6 +48,8 @@ export interface ParameterNames {
   parameters: Names<Known>;
   /** names whose declaration is not whole: what depends on them is not looked at further */
   broken: Set<string>;
+  /** where tables and boundaries are declared */
+  lookedUp: Map<string, Place>;
 }
 
 export function readParameters(source: Source, list: Item<ParameterText>[], names: ParameterNames): Parameter[] {

@@ -138,6 +138,42 @@ export const derived = map({
 
 export const derivedFile = map({ derived: z.array(derived) });
 
+const axis = map({
+  name: words(80).describe('what is looked up along it'),
+  unit: words(40).describe('unit of its points'),
+  at: z.array(z.number()).min(2, 'at least two points').max(1000, 'at most 1000 points').describe('points, rising'),
+});
+
+export const table = map({
+  id: parameterId,
+  name: words(120),
+  unit: words(40).describe('unit of the values'),
+  axes: z.array(axis).min(1, 'one or two axes').max(2, 'one or two axes'),
+  values: z
+    .union([z.array(z.number()), z.array(z.array(z.number()))], { error: 'a list of numbers, or a list of such lists' })
+    .describe('one for each point; with two axes one list for each point of the first axis'),
+  outside: z
+    .enum(['no value', 'edge'])
+    .optional()
+    .describe('beyond the first and last points: no value (default), or the value at the edge'),
+  source: words(200).optional().describe('where the values come from'),
+  date: words(40).optional().describe('when they were made'),
+});
+
+export const boundary = map({
+  id: parameterId,
+  name: words(120),
+  keep: z.enum(['inside', 'outside']).describe('the side to keep to'),
+  points: z
+    .array(z.tuple([z.number(), z.number()], { error: 'a corner, [latitude, longitude] in degrees' }))
+    .min(3, 'at least three corners')
+    .max(500, 'at most 500 corners')
+    .describe('corners in order, [latitude, longitude] in degrees, WGS 84; the last one is joined to the first'),
+  source: words(200).optional().describe('where the corners come from'),
+});
+
+export const tablesFile = map({ tables: z.array(table).optional(), boundaries: z.array(boundary).optional() });
+
 const levelValues = map({
   [levels[0]]: quantity.optional(),
   [levels[1]]: quantity.optional(),
@@ -195,6 +231,7 @@ export const files = {
   'mission.yaml': { schema: missionFile, needed: true },
   'parameters.yaml': { schema: parametersFile, needed: true },
   'derived.yaml': { schema: derivedFile, needed: false },
+  'tables.yaml': { schema: tablesFile, needed: false },
   'limits.yaml': { schema: limitsFile, needed: true },
   'pages.yaml': { schema: pagesFile, needed: false },
 } as const;
