@@ -27,8 +27,8 @@ function recorded(frames: number, gapUs: number): { file: string; sent: Buffer[]
 }
 
 async function listening(address: string) {
-  const got: { bytes: Buffer; at: number }[] = [];
-  const input = await openInput(address, (bytes) => got.push({ bytes: Buffer.from(bytes), at: performance.now() }));
+  const got: { bytes: Buffer }[] = [];
+  const input = await openInput(address, (bytes) => got.push({ bytes: Buffer.from(bytes) }));
   opened.push(() => input.close());
   return { input, got };
 }
@@ -41,8 +41,10 @@ it.each(['tcp', 'ws'])(
     const { code, stdout } = await groundchase('send', file, '--to', input.address, '--json');
     expect(code).toBe(0);
     expect(got.map(({ bytes }) => bytes)).toEqual(sent);
-    expect(JSON.parse(stdout)).toMatchObject({ messages: 20 });
-    expect(got.at(-1)!.at - got[0]!.at).toBeGreaterThan(19 * 30 - 50);
+    const told = JSON.parse(stdout) as { messages: number; seconds: number };
+    expect(told.messages).toBe(20);
+    // the sender's own clock: a message may leave late on a busy machine, but never early
+    expect(told.seconds).toBeGreaterThanOrEqual((19 * 30) / 1000);
   },
 );
 
