@@ -1,9 +1,14 @@
 /** What `groundchase bench` runs: the parts asked for, as a table or as JSON. */
 import { decodePart } from './decode.ts';
+import { derivePart } from './derive.ts';
 import { machine, type Part } from './measure.ts';
 import { pipelinePart } from './pipeline.ts';
 
-const parts: Record<string, (rounds: number) => Promise<Part>> = { decode: decodePart, pipeline: pipelinePart };
+const parts: Record<string, (rounds: number) => Promise<Part>> = {
+  decode: decodePart,
+  derive: derivePart,
+  pipeline: pipelinePart,
+};
 
 const [pattern = 'all', rounds = '7', form = 'table'] = process.argv.slice(2);
 const chosen = Object.entries(parts).filter(([name]) => pattern === 'all' || name === pattern);
