@@ -33,6 +33,7 @@ export const findingCodes = {
   'limit-order': 'limit values or levels in an order that makes no sense',
   'bad-value': 'a number or text outside what is allowed',
   'mapping-unusable': 'a mapping file that does not fit the file it maps',
+  'proto-syntax': 'a .proto file that cannot be read',
   'import-line': 'a line of an imported file that cannot be read',
 } as const;
 

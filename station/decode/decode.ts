@@ -16,14 +16,22 @@ import {
   SCHEMA_VERSION,
 } from '../../protocol/wire.ts';
 import { type Counts, RawGroup } from '../../protocol/raw.ts';
+import { compileMapping, type MappedMessage, type MappedStream } from './mapping.ts';
 
 /** Index into the mission's receivers; -1 = straight from the aircraft. */
 export type ReceiverIndex = number;
+
+/** The samples of one rate group in a frame. */
+export interface GroupSamples {
+  group: number;
+  samples: number;
+}
 
 /** A frame that passed every check. Its group columns are views of the entry's bytes. */
 export interface OpenFrame {
   receiver: ReceiverIndex;
   quality: number;
+  /** -1 = the stream has no count */
   counter: number;
   /** aircraft time, microseconds */
   time: number;
@@ -31,7 +39,9 @@ export interface OpenFrame {
   lastTime: number;
   softwareId: string;
   configurationId: string;
-  groups: RateGroupSamples[];
+  groups: readonly GroupSamples[];
+  /** a message of another make, from which the samples are read */
+  mapped?: MappedMessage;
 }
 
 /** Why a message is not a frame of this stream. The receiver is known when its envelope could be read. */
@@ -48,6 +58,9 @@ export class Decode {
   readonly groups: RawGroup[];
   private readonly stream: string;
   private readonly receivers: Map<string, number>;
+  /** for a stream of another make: how it is read, and the receiver behind each input */
+  private readonly mapped: MappedStream | undefined;
+  private readonly inputs: Map<string, number>;
   /** microseconds between samples of each group; 0 = every sample has its own time */
   private readonly period: Float64Array;
   /** one group's bytes of one frame, aligned, seen through every width */
@@ -55,17 +68,31 @@ export class Decode {
   private views = makeViews(this.scratch);
   private offsets = new DataView(this.scratch);
 
-  constructor(mission: Mission) {
+  constructor(mission: Mission, mapped?: MappedStream) {
     this.stream = mission.stream;
+    this.mapped = mapped;
     this.receivers = new Map(mission.receivers.map((receiver, i) => [receiver.name, i]));
+    this.inputs = new Map(mission.receivers.flatMap(({ input }, i) => (input === undefined ? [] : [[input, i]])));
     this.period = Float64Array.from(mission.groups, (group) => (group.rate > 0 ? 1e6 / group.rate : 0));
     this.groups = mission.groups.map(
       (group) => new RawGroup(wireOrder(mission, group.id).map((parameter) => parameter.format as CountFormat)),
     );
   }
 
-  /** Checks a received message whole. */
-  open(bytes: Uint8Array): OpenFrame | Refused {
+  /** Checks a received message whole. `input` = the name of the input it came in by. */
+  open(bytes: Uint8Array, input = ''): OpenFrame | Refused {
+    return this.mapped ? this.openMapped(this.mapped, bytes, input) : this.openFrame(bytes);
+  }
+
+  private openMapped(stream: MappedStream, bytes: Uint8Array, input: string): OpenFrame | Refused {
+    const receiver = this.inputs.get(input) ?? -1;
+    const mapped = stream.open(bytes);
+    if (typeof mapped === 'string') return { refused: mapped, receiver };
+    const { first, last, counter, softwareId, configurationId, groups } = mapped;
+    return { receiver, quality: 0, counter, time: first, lastTime: last, softwareId, configurationId, groups, mapped };
+  }
+
+  private openFrame(bytes: Uint8Array): OpenFrame | Refused {
     let receiver = -1;
     try {
       const envelope = decodeEnvelope(bytes);
@@ -133,7 +160,11 @@ export class Decode {
 
   /** Adds the frame's samples to the gathered columns. */
   append(frame: OpenFrame): void {
-    for (const samples of frame.groups) {
+    if (frame.mapped) {
+      this.mapped?.append(frame.mapped, this.groups);
+      return;
+    }
+    for (const samples of frame.groups as readonly RateGroupSamples[]) {
       if (samples.samples > 0) this.appendGroup(frame.time, samples);
     }
   }
@@ -215,5 +246,7 @@ export function compileDecode(mission: Mission): Checked<Decode> {
     });
   }
   if (findings.length > 0) return { value: undefined, findings };
-  return { value: new Decode(mission), findings: [] };
+  if (!mission.mapping) return { value: new Decode(mission), findings: [] };
+  const mapped = compileMapping(mission, mission.mapping);
+  return mapped.value ? { value: new Decode(mission, mapped.value), findings: [] } : mapped;
 }

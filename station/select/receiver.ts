@@ -58,12 +58,13 @@ export class ReceiverState {
     this.view.damaged++;
   }
 
-  /** Takes note of a good frame; `restarted` says the aircraft began a new count. */
+  /** Takes note of a good frame. Without a counter (-1) nobody can tell what was missed. */
   good(counter: number, quality: number, ground: GroundTime): void {
     const view = this.view;
     view.frames++;
     view.quality = quality;
     view.lastGround = ground;
+    if (counter < 0) return;
     const jump = counter - this.newest;
     if (this.newest < 0 || Math.abs(jump) >= WINDOW) {
       // first frame, or another count: what lies between was not missed by this receiver alone

@@ -26,6 +26,7 @@ const SHORTEST_FRAME = 1000;
 export interface SelectFrame {
   receiver: number;
   quality: number;
+  /** -1 = the stream has no count: frames go on as they come */
   counter: number;
   time: number;
   softwareId: string;
@@ -44,7 +45,7 @@ interface SavedSelect {
   stream: StreamView;
   next: number;
   delivered: Float64Array;
-  held: { ground: number; bytes: Uint8Array }[];
+  held: { ground: number; bytes: Uint8Array; receiver: number; counter: number }[];
   run: { receiver: number; counter: number; length: number };
 }
 
@@ -52,6 +53,8 @@ export class Select<F extends SelectFrame> implements Stateful {
   readonly receivers: ReceiverState[];
   readonly stream: StreamView;
   private readonly expected: { softwareId: string; configurationId: string };
+  /** counts of the aircraft before it begins again at 0; 0 = it goes on for ever */
+  private readonly modulus: number;
   /** opens a message again, for restore */
   private readonly reopen: (bytes: Uint8Array) => F | undefined;
   /** counter of the next frame to hand on; -1 before the first */
@@ -64,7 +67,13 @@ export class Select<F extends SelectFrame> implements Stateful {
 
   constructor(mission: Mission, reopen: (bytes: Uint8Array) => F | undefined) {
     this.receivers = mission.receivers.map((receiver) => new ReceiverState(receiver.name));
-    this.expected = mission.aircraft;
+    const { mapping, aircraft } = mission;
+    // an id that the stream does not carry cannot be compared
+    this.expected = {
+      softwareId: mapping && !mapping.softwareId ? '' : aircraft.softwareId,
+      configurationId: mapping && !mapping.configurationId ? '' : aircraft.configurationId,
+    };
+    this.modulus = (mapping?.sequence?.wraps ?? -1) + 1;
     this.reopen = reopen;
     this.stream = emptyStream();
   }
@@ -91,7 +100,12 @@ export class Select<F extends SelectFrame> implements Stateful {
   /** Takes an intact frame; hands on every frame that is now in turn, to `out`. */
   take(held: Held<F>, out: Held<F>[]): void {
     const { frame, ground } = held;
+    if (this.modulus > 0 && frame.counter >= 0) frame.counter = this.unwrapped(frame);
     this.receivers[frame.receiver]?.good(frame.counter, frame.quality, ground);
+    if (frame.counter < 0) {
+      this.deliver(held, out);
+      return;
+    }
     if (this.next < 0) {
       this.next = frame.counter;
       this.deliver(held, out);
@@ -112,6 +126,18 @@ export class Select<F extends SelectFrame> implements Stateful {
     } else {
       this.hold(held, out);
     }
+  }
+
+  /** A count that begins again at 0 as one that goes on: the nearest to what is due that fits the frame's time. */
+  private unwrapped({ counter, time }: F): number {
+    const { modulus } = this;
+    // far enough from 0 that an earlier count is none below it
+    if (this.next < 0) return (counter % modulus) + modulus * Math.ceil(WINDOW / modulus + 1);
+    let ahead = (((counter - this.next) % modulus) + modulus) % modulus;
+    if (ahead > modulus / 2) ahead -= modulus;
+    if (ahead < 0 && time > this.stream.lastAircraft) ahead += modulus;
+    else if (ahead > 0 && time < this.stream.lastAircraft) ahead -= modulus;
+    return this.next + ahead;
   }
 
   private hold(held: Held<F>, out: Held<F>[]): void {
@@ -165,8 +191,10 @@ export class Select<F extends SelectFrame> implements Stateful {
 
   private deliver(held: Held<F>, out: Held<F>[]): void {
     const { frame } = held;
-    this.next = frame.counter + 1;
-    this.delivered.add(frame.counter);
+    if (frame.counter >= 0) {
+      this.next = frame.counter + 1;
+      this.delivered.add(frame.counter);
+    }
     const stream = this.stream;
     stream.frames++;
     stream.lastAircraft = frame.time as AircraftTime;
@@ -186,7 +214,7 @@ export class Select<F extends SelectFrame> implements Stateful {
       stream: { ...this.stream },
       next: this.next,
       delivered: this.delivered.save(),
-      held: this.held.map(({ ground, bytes }) => ({ ground, bytes })),
+      held: this.held.map(({ ground, bytes, frame: { receiver, counter } }) => ({ ground, bytes, receiver, counter })),
       run: { ...this.run },
     };
   }
@@ -202,9 +230,11 @@ export class Select<F extends SelectFrame> implements Stateful {
     Object.assign(this.stream, saved.stream);
     this.next = saved.next;
     this.delivered.restore(saved.delivered);
-    this.held = saved.held.map(({ ground, bytes }) => {
+    this.held = saved.held.map(({ ground, bytes, receiver, counter }) => {
       const frame = this.reopen(bytes);
       if (!frame) throw new Error('a frame held in the saved state cannot be read again');
+      // what the message alone does not say
+      Object.assign(frame, { receiver, counter });
       return { frame, ground: groundTime(ground), bytes: Uint8Array.from(bytes) };
     });
     this.run = { ...saved.run };
