@@ -39,9 +39,23 @@ export interface ActionEntry {
 
 export type Entry = FrameEntry | TickEntry | ConfigurationEntry | ActionEntry;
 
+export interface StopCallAction {
+  act: 'stop call';
+  stopClass: number;
+  word: string;
+  reason: string;
+  caller: string;
+  alarm: string;
+  /** one for each call, so that one sent again is known as the same; left out = none */
+  key?: string;
+  /** aircraft and ground time on the display when it was logged there; left out = unknown */
+  made?: { aircraft: number; ground: number };
+}
+
 export type Action =
-  | { act: 'acknowledge'; alarm: string }
-  | { act: 'stop call'; stopClass: number; word: string; reason: string; caller: string; alarm: string }
+  /** `seen`: ground time of the announcement the person saw; left out = unknown */
+  | { act: 'acknowledge'; alarm: string; seen?: number }
+  | StopCallAction
   | { act: 'stop step'; call: number; step: StopStepName; decision: StopDecision | ''; note: string }
   | { act: 'mark'; text: string; aircraft: number }
   | { act: 'name flight'; number: string; crew: string; note: string }

@@ -103,6 +103,8 @@ export interface MarkView {
 export interface RoomView {
   /** every alarm that was raised in this flight, newest change first */
   alarms: { definition: AlarmDefinition; state: AlarmState }[];
+  /** ids of the limits that cannot tell now, raised before or not */
+  cannotTell: string[];
   calls: StopCallState[];
   /** newest first */
   marks: MarkView[];

@@ -41,6 +41,11 @@ export interface StopCallState {
   person: string;
   /** alarm it answers, or '' */
   alarm: string;
+  /** given by the display, so that a call sent again is not a second one; '' = none */
+  key: string;
+  /** times on the display where it was logged; 0 = unknown. Earlier than the first step when the station was away. */
+  madeAircraft: AircraftTime;
+  madeGround: GroundTime;
   step: StopStepName;
   decision: StopDecision | '';
   steps: StopCallStep[];

@@ -102,10 +102,11 @@ type WireAction = groundchase.log.v1.Action.$Properties;
 export function actionToWire(action: Action): WireAction {
   switch (action.act) {
     case 'acknowledge':
-      return { acknowledge: { alarm: action.alarm } };
+      return { acknowledge: { alarm: action.alarm, seenGroundUs: action.seen ?? 0 } };
     case 'stop call': {
-      const { stopClass, word, reason, caller, alarm } = action;
-      return { stopCall: { stopClass, word, reason, caller, alarm } };
+      const { stopClass, word, reason, caller, alarm, key, made } = action;
+      const times = { madeAircraftUs: made?.aircraft ?? 0, madeGroundUs: made?.ground ?? 0 };
+      return { stopCall: { stopClass, word, reason, caller, alarm, key: key ?? '', ...times } };
     }
     case 'stop step': {
       const { call, step, decision, note } = action;
@@ -128,9 +129,13 @@ export function actionFromWire(wire: WireAction | null | undefined): Action {
       throw new WireError(`text of ${result.length} characters, at most ${caps.text} expected`);
     return result;
   };
-  if (wire?.acknowledge) return { act: 'acknowledge', alarm: text(wire.acknowledge.alarm) };
+  if (wire?.acknowledge) {
+    const { alarm, seenGroundUs: seen } = wire.acknowledge;
+    return { act: 'acknowledge', alarm: text(alarm), ...(seen ? { seen } : {}) };
+  }
   if (wire?.stopCall) {
     const call = wire.stopCall;
+    const made = { aircraft: call.madeAircraftUs ?? 0, ground: call.madeGroundUs ?? 0 };
     return {
       act: 'stop call',
       stopClass: call.stopClass ?? 0,
@@ -138,6 +143,8 @@ export function actionFromWire(wire: WireAction | null | undefined): Action {
       reason: text(call.reason),
       caller: text(call.caller),
       alarm: text(call.alarm),
+      ...(call.key ? { key: text(call.key) } : {}),
+      ...(made.aircraft || made.ground ? { made } : {}),
     };
   }
   if (wire?.stopStep) {

@@ -217,7 +217,8 @@ export class Pipeline implements RoomFold {
     if (action.act === 'acknowledge') {
       reason = stages.conduct.refusal(entry);
       if (reason === '') {
-        reason = stages.alarm.acknowledge(action.alarm, position, person, entry.ground, this.aircraft, this.out.alarms);
+        const { alarm, seen } = action;
+        reason = stages.alarm.acknowledge(alarm, position, person, entry.ground, this.aircraft, this.out.alarms, seen);
       }
     } else {
       reason = stages.conduct.act(entry, this.aircraft).reason;
@@ -283,12 +284,13 @@ export class Pipeline implements RoomFold {
     const { stages } = this;
     if (!stages) {
       const flight = { number: '', crew: '', note: '', closed: false };
-      return { alarms: [], calls: [], marks: [], flight, receivers: [], stream: emptyStream() };
+      return { alarms: [], cannotTell: [], calls: [], marks: [], flight, receivers: [], stream: emptyStream() };
     }
     const receivers = stages.select.receivers.map(({ view }, r) => ({ ...view, state: stages.watch.receiverState(r) }));
     const stream = { ...stages.select.stream, state: stages.watch.streamState() };
     const { calls, marks, flight } = stages.conduct;
-    return { alarms: stages.alarm.list(), calls, marks, flight, receivers, stream };
+    const { alarm } = stages;
+    return { alarms: alarm.list(), cannotTell: alarm.cannotTell(), calls, marks, flight, receivers, stream };
   }
 
   save(): SavedPipeline {

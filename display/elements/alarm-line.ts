@@ -1,15 +1,21 @@
 /** The one alarm this position must see first, in a line on every page. Quiet when nothing asks for attention. */
-import { css, html, type TemplateResult } from 'lit';
+import { css, html, nothing, type TemplateResult } from 'lit';
 import { customElement } from 'lit/decorators.js';
+import type { RoomAlarm } from '../state/room.ts';
 import { needsAcknowledge, orderAlarms } from '../state/alarm-order.ts';
 import { common, tone } from './common.ts';
-import { alarmNumbers, familyWord } from './alarm-words.ts';
-import { levelPicture } from './shape.ts';
+import { alarmNumbers, conditionPhrase, familyWord } from './alarm-words.ts';
+import { cannotTellPicture, levelPicture } from './shape.ts';
 import { WatchElement } from './watch.ts';
+
+/** What has just taken the place of another alarm was not read yet by whoever presses now: milliseconds. */
+const TIME_TO_READ = 500;
+/** Limits that cannot tell, named in the line; the rest are counted. */
+const NAMED = 3;
 
 @customElement('gc-alarm-line')
 export class AlarmLine extends WatchElement {
-  static override topics = ['room', 'link'] as const;
+  static override topics = ['room', 'link', 'mission'] as const;
 
   static override styles = [
     common,
@@ -36,6 +42,14 @@ export class AlarmLine extends WatchElement {
       .text {
         font-weight: 700;
         font-size: 17px;
+      }
+      .phrase {
+        font-weight: 700;
+      }
+      .blind {
+        color: ${tone.ink};
+        overflow: hidden;
+        text-overflow: ellipsis;
       }
       .action {
         overflow: hidden;
@@ -96,32 +110,93 @@ export class AlarmLine extends WatchElement {
     `,
   ];
 
+  /** The announcement on the line, and when it took the place of another one; -Infinity when it came alone. */
+  #shown = { alarm: '', since: Number.NEGATIVE_INFINITY };
+
+  /** Acknowledges the alarm on the line: exactly the announcement that stands there, and not one that has just come. */
+  acknowledge(): void {
+    const { flight } = this;
+    const first = this.#asking()[0];
+    if (!first) return;
+    this.#note(first);
+    if (this.watch.clock.now() - this.#shown.since < TIME_TO_READ) {
+      const reason = 'the alarm line has just changed. Read it, then acknowledge';
+      flight.answer({ request: 0, accepted: false, reason });
+      return;
+    }
+    this.act({ act: 'acknowledge', alarm: first.id, seen: first.ground });
+  }
+
+  #held(): RoomAlarm[] {
+    return orderAlarms(this.flight.room.alarms, this.flight.session.position).filter((alarm) => alarm.held);
+  }
+
+  #asking(): RoomAlarm[] {
+    return this.#held().filter((alarm) => needsAcknowledge(alarm, this.flight.session.position));
+  }
+
+  #note(first: RoomAlarm | undefined): void {
+    const alarm = first ? `${first.id} ${first.level} ${first.ground}` : '';
+    if (alarm === this.#shown.alarm) return;
+    const replaced = alarm !== '' && this.#shown.alarm !== '';
+    this.#shown = { alarm, since: replaced ? this.watch.clock.now() : Number.NEGATIVE_INFINITY };
+  }
+
+  /** Limits that cannot tell, by name: a limit without eyes is no calm limit. */
+  #blind(): TemplateResult | typeof nothing {
+    const { room, mission } = this.flight;
+    const { length } = room.cannotTell;
+    if (length === 0 || !mission) return nothing;
+    const all = mission.limits.length;
+    const names = mission.limits.filter(({ id }) => room.cannotTell.includes(id)).map(({ parameter }) => parameter);
+    const named = [...new Set(names)];
+    const rest = named.length > NAMED ? ', …' : '';
+    return html`<span class="word">${cannotTellPicture()} CANNOT TELL</span>
+      <span class="blind" title=${named.join(', ')}
+        >${length} of ${all} limits: ${named.slice(0, NAMED).join(', ')}${rest}</span
+      >`;
+  }
+
+  /** Nothing to acknowledge here: what stands all the same. */
+  #quiet(): TemplateResult {
+    const { flight } = this;
+    const held = this.#held();
+    const first = held[0];
+    const doubt = flight.silent ? html`<span>Alarms unknown: the station is silent. Before that:</span>` : nothing;
+    const more = held.length > 1 ? `, and ${held.length - 1} more` : '';
+    const words = first
+      ? html`<span class="level ${first.level} ${first.condition === 'inside' ? 'past' : ''}"
+            >${levelPicture(first.level, first.family)}${familyWord(first)}</span
+          ><span>${first.text}: ${conditionPhrase(first)}, acknowledged here${more}</span>`
+      : html`<span>No alarm held</span>`;
+    return html`<div class="line quiet ${flight.silent ? 'hatched' : ''}" role="status">
+      ${doubt}${words}${this.#blind()}
+    </div>`;
+  }
+
   override render(): TemplateResult {
     const { flight } = this;
-    const { position } = flight.session;
-    const held = orderAlarms(flight.room.alarms, position).filter((alarm) => alarm.held);
-    const asking = held.filter((alarm) => needsAcknowledge(alarm, position));
+    const asking = this.#asking();
     const first = asking[0];
-    if (!first) {
-      const words =
-        held.length === 0
-          ? 'No alarm held'
-          : `${held.length} ${held.length === 1 ? 'alarm' : 'alarms'} held, acknowledged here`;
-      const doubt = flight.silent ? 'Alarms unknown: the station is silent. Before that: ' : '';
-      return html`<div class="line quiet ${flight.silent ? 'hatched' : ''}" role="status"><span>${doubt}${words}</span></div>`;
-    }
+    this.#note(first);
+    if (!first) return this.#quiet();
     const declared = flight.declared(first.parameter);
     const more = asking.length - 1;
     return html`<div class="line asks ${first.level}" role="alert" data-alarm=${first.id}>
       <span class="level ${first.level}">${levelPicture(first.level, first.family)}${familyWord(first)}</span>
       <span class="text">${first.text}</span>
       <span>${alarmNumbers(first, declared)}</span>
+      <span class="phrase"
+        >${first.condition === 'cannot tell' ? html`${cannotTellPicture()} ` : nothing}${conditionPhrase(first)}${
+          flight.silent ? ' when last heard' : ''
+        }</span
+      >
       <span class="action">${first.firstAction}</span>
       ${more > 0 ? html`<span>and ${more} more</span>` : ''}
       <button
         ?disabled=${!this.may('acknowledge')}
         aria-description=${first.text}
-        @click=${() => this.act({ act: 'acknowledge', alarm: first.id })}
+        @click=${() => this.acknowledge()}
       >
         Acknowledge<kbd>A</kbd>
       </button>

@@ -102,7 +102,7 @@ export class AlarmList extends WatchElement {
               ><button
                 ?disabled=${!this.may('acknowledge')}
                 aria-label="Acknowledge ${alarm.text}"
-                @click=${() => this.act({ act: 'acknowledge', alarm: alarm.id })}
+                @click=${() => this.act({ act: 'acknowledge', alarm: alarm.id, seen: alarm.ground })}
               >
                 Acknowledge
               </button>`

@@ -25,8 +25,12 @@ export function conditionPhrase(alarm: RoomAlarm): string {
   return alarm.held ? 'back inside, held' : 'cleared';
 }
 
-/** A reason for a stop call, when an alarm's condition is met: "criterion met" and the numbers, nothing stronger. */
+/**
+ * A reason for a stop call, when an alarm's condition is met or was met a moment ago: "criterion met" and the numbers,
+ * nothing stronger.
+ */
 export function criterionText(alarm: RoomAlarm, declared: Declared | undefined): string {
   const numbers = alarmNumbers(alarm, declared);
-  return `criterion met: ${alarm.text}${numbers ? `, ${numbers}` : ''}`;
+  const since = alarm.condition === 'outside' ? '' : `; ${conditionPhrase(alarm)}`;
+  return `criterion met: ${alarm.text}${numbers ? `, ${numbers}` : ''}${since}`;
 }

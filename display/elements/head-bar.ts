@@ -10,6 +10,9 @@ import { WatchElement } from './watch.ts';
 const tenths = (microseconds: number): string =>
   microseconds > 0 ? clockText(microseconds).slice(0, 10) : '--:--:--.-';
 
+/** Hours of recording below which the disk is no longer enough: two flights of two hours (ours). */
+const HOURS_ENOUGH = 4;
+
 @customElement('gc-head-bar')
 export class HeadBar extends WatchElement {
   static override topics = ['room', 'link', 'mission'] as const;
@@ -119,8 +122,13 @@ export class HeadBar extends WatchElement {
     const { state, hoursLeft, trouble, file } = this.flight.room.recording;
     if (state === 'trouble') return this.#cell('Recording', 'TROUBLE', 'trouble', trouble);
     if (state === 'recording') {
-      const left = hoursLeft > 0 ? `, ${hoursLeft < 10 ? hoursLeft.toFixed(1) : Math.round(hoursLeft)} h left` : '';
-      return this.#cell('Recording', `on${left}`, '', file);
+      if (Number.isNaN(hoursLeft)) return this.#cell('Recording', 'on', '', file);
+      const left = `${hoursLeft < 10 ? hoursLeft.toFixed(1) : Math.round(hoursLeft)} h left`;
+      if (hoursLeft < HOURS_ENOUGH) {
+        const why = `Less than ${HOURS_ENOUGH} hours: not enough for two flights. Recording to ${file}`;
+        return this.#cell('Recording', `on, ONLY ${left}`, 'trouble', why);
+      }
+      return this.#cell('Recording', `on, ${left}`, '', file);
     }
     const words: Record<string, string> = { waiting: 'waiting', none: 'none in replay', closed: 'closed' };
     return this.#cell('Recording', words[state] ?? state, '', file);

@@ -25,6 +25,11 @@ const decisionWords: Record<StopDecision, string> = {
   return: 'return',
 };
 
+/** A call that took longer than this to reach the station had to wait, microseconds. */
+const WAITED = 2_000_000;
+
+const brief = (time: number): string => clockText(time).slice(0, 8);
+
 @customElement('gc-stop-call-banner')
 export class StopCallBanner extends WatchElement {
   static override topics = ['room'] as const;
@@ -143,6 +148,17 @@ export class StopCallBanner extends WatchElement {
     return this.flight.mission?.people.find((person) => person.id === id)?.name ?? id;
   }
 
+  /**
+   * When the call was made, ground time. A call that waited for the station has two times; the one that counts is when
+   * the person logged it.
+   */
+  #times(call: RoomCall): string {
+    const logged = call.steps[0]?.ground ?? 0;
+    const made = call.madeGround;
+    if (made > 0 && logged - made > WAITED) return `made ${brief(made)}, reached the station ${brief(logged)}`;
+    return `logged ${brief(logged)}`;
+  }
+
   #track(call: RoomCall, next: StopStepName | undefined): TemplateResult {
     return html`<ol aria-label="Steps of the call">
       ${stopSteps.map((step) => {
@@ -213,7 +229,7 @@ export class StopCallBanner extends WatchElement {
         <span class="word-spoken">${callPicture(call.stopClass)} CALL ${call.number}, CLASS ${call.stopClass}: ${call.word}</span>
         <span class="reason">${call.reason}</span>
         <span class="by"
-          >called by ${call.caller || called?.position}<br />logged ${called ? clockText(called.ground).slice(0, 8) : ''}
+          >called by ${call.caller || called?.position}<br />${this.#times(call)}
           by ${this.#name(call.person)}</span
         >
       </div>

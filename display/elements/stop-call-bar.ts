@@ -6,7 +6,8 @@ import { css, html, nothing, type TemplateResult } from 'lit';
 import { customElement, query, state } from 'lit/decorators.js';
 import { positions } from '../../protocol/role.ts';
 import type { StopClass } from '../../protocol/stop-call.ts';
-import { orderAlarms } from '../state/alarm-order.ts';
+import { clockText } from '../../protocol/time.ts';
+import { needsAcknowledge, orderAlarms } from '../state/alarm-order.ts';
 import { criterionText } from './alarm-words.ts';
 import { common, tone } from './common.ts';
 import { callPicture } from './shape.ts';
@@ -27,6 +28,8 @@ export class StopCallBar extends WatchElement {
   @state() private reason = '';
   @state() private caller = '';
   @state() private alarm = '';
+  /** both clocks when the key was pressed: nearer to the voice than the end of the typing */
+  @state() private made = { aircraft: 0, ground: 0 };
   @query('#reason') private reasonField!: HTMLInputElement;
 
   static override styles = [
@@ -132,6 +135,11 @@ export class StopCallBar extends WatchElement {
       #reason {
         width: 100%;
       }
+      .time {
+        display: flex;
+        align-items: center;
+        gap: 14px;
+      }
       .end {
         grid-column: 2;
         display: flex;
@@ -151,9 +159,14 @@ export class StopCallBar extends WatchElement {
       return;
     }
     const { flight } = this;
-    const outside = orderAlarms(flight.room.alarms, flight.session.position).find(
-      (alarm) => alarm.held && alarm.condition === 'outside' && alarm.level !== 'advisory',
+    const held = orderAlarms(flight.room.alarms, flight.session.position).filter(
+      (alarm) => alarm.held && alarm.level !== 'advisory',
     );
+    // what is outside now; else what was a moment ago, and nobody here has acknowledged
+    const outside =
+      held.find((alarm) => alarm.condition === 'outside') ??
+      held.find((alarm) => alarm.condition !== 'outside' && needsAcknowledge(alarm, flight.session.position));
+    this.made = flight.timesNow(this.watch.clock.now());
     this.stopClass = 1;
     this.word = flight.mission?.words.class1[0] ?? '';
     this.caller = flight.session.position;
@@ -190,6 +203,7 @@ export class StopCallBar extends WatchElement {
       reason: this.reason.trim(),
       caller: this.caller,
       alarm: this.alarm,
+      made: this.made,
     });
     this.close();
   }
@@ -266,6 +280,18 @@ export class StopCallBar extends WatchElement {
           (position) => html`<option value=${position} ?selected=${position === this.caller}>${position}</option>`,
         )}
       </select>
+      <span>Time</span>
+      <div class="time">
+        <span>${this.made.ground > 0 ? `${clockText(this.made.ground).slice(0, 8)}, when this was opened` : 'unknown'}</span>
+        <button
+          type="button"
+          @click=${() => {
+            this.made = this.flight.timesNow(this.watch.clock.now());
+          }}
+        >
+          Take now
+        </button>
+      </div>
       <p>
         Records the time, tells every ground display and keeps the evidence. Nothing goes to the aircraft. In doubt,
         choose class 1.

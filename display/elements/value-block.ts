@@ -87,13 +87,27 @@ export class ValueBlock extends WatchElement {
       li > .readout {
         align-self: flex-start;
       }
+      /* where there is little room the name gives way, never the word on the value */
       .what {
+        display: flex;
+        align-items: center;
+        gap: 5px;
         height: 18px;
         font-size: 13px;
         color: ${tone.quiet};
         white-space: nowrap;
         overflow: hidden;
+      }
+      .what .id {
+        min-width: 3ch;
+      }
+      .what .id,
+      .what .name {
+        overflow: hidden;
         text-overflow: ellipsis;
+      }
+      .what .tags {
+        flex: none;
       }
     `,
   ];

@@ -51,6 +51,7 @@ export class Link {
     this.#socket = socket;
     this.#openedAt = this.#now();
     socket.onopen = () => {
+      if (socket !== this.#socket) return;
       this.#tries = 0;
       // numbers begin anew with a connection: none of the old ones may be acknowledged on it
       this.#drawn = 0;
@@ -166,10 +167,12 @@ export class Link {
   }
 
   /** Sends what a person did; gives the number its answer will carry. A stop call waits for the link when it is down. */
-  act(action: Action): number {
+  act(done: Action): number {
     this.#request += 1;
     const request = this.#request;
     const flight = this.#flight;
+    const action: Action =
+      done.act === 'stop call' ? { made: flight.timesNow(this.#now()), ...done, key: randomKey() } : done;
     const sent = this.#send({ action: { request, action: actionToWire(action) } });
     if (action.act === 'stop call') {
       this.#calls.set(request, action);
@@ -188,6 +191,17 @@ export class Link {
   watch(now: number): void {
     this.#flight.listenFor(now);
     const quiet = now - Math.max(this.#flight.heardAt, this.#openedAt);
-    if (this.#socket && quiet > GIVE_UP) this.#socket.close();
+    if (this.#socket && quiet > GIVE_UP) this.#giveUp(this.#socket);
+  }
+
+  /** A station that hangs does not answer a close either, so that its end is not waited for. */
+  #giveUp(socket: WebSocket): void {
+    this.#socket = undefined;
+    socket.close();
+    this.#later();
   }
 }
+
+/** One for each call: 16 random bytes, hexadecimal. */
+const randomKey = (): string =>
+  Array.from(crypto.getRandomValues(new Uint8Array(16)), (byte) => byte.toString(16).padStart(2, '0')).join('');

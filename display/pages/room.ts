@@ -5,12 +5,12 @@ import { customElement, property, query, state } from 'lit/decorators.js';
 import { tinykeys } from 'tinykeys';
 import { canvasContext } from '../elements/canvas-context.ts';
 import { common, tone } from '../elements/common.ts';
+import type { AlarmLine } from '../elements/alarm-line.ts';
 import type { MarkControl } from '../elements/mark-control.ts';
 import type { PlayerBar } from '../elements/player-bar.ts';
 import type { StopCallBar } from '../elements/stop-call-bar.ts';
 import { type Watch, WatchElement, watchContext } from '../elements/watch.ts';
 import { type DrawingChoice, InstrumentCanvas } from '../instruments/canvas.ts';
-import { needsAcknowledge, orderAlarms } from '../state/alarm-order.ts';
 import type { ParameterTable } from './parameter-table.ts';
 import '../elements/alarm-line.ts';
 import '../elements/flight-panel.ts';
@@ -40,6 +40,7 @@ export class RoomWindow extends WatchElement {
   @state() private answer = '';
   @query('main') private main!: HTMLElement;
   @query('.canvas') private host!: HTMLElement;
+  @query('gc-alarm-line') private alarmLine!: AlarmLine;
   @query('gc-stop-call-bar') private calls!: StopCallBar;
   @query('gc-mark-control') private marks!: MarkControl;
   @query('gc-player-bar') private player!: PlayerBar;
@@ -186,13 +187,6 @@ export class RoomWindow extends WatchElement {
     }
   }
 
-  #acknowledge(): void {
-    const { flight } = this;
-    const { position } = flight.session;
-    const first = orderAlarms(flight.room.alarms, position).find((alarm) => needsAcknowledge(alarm, position));
-    if (first) this.act({ act: 'acknowledge', alarm: first.id });
-  }
-
   #open(id: string): void {
     this.page = id;
   }
@@ -221,7 +215,7 @@ export class RoomWindow extends WatchElement {
         event.preventDefault();
         this.calls.open();
       },
-      a: letter(() => this.#acknowledge()),
+      a: letter(() => this.alarmLine.acknowledge()),
       m: letter(() => this.marks.open()),
       f: letter(() => {
         this.flightShown = !this.flightShown;

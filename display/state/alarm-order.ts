@@ -32,6 +32,13 @@ export interface Standing {
   acknowledged: boolean;
 }
 
+const nothingKnown = (): Standing => ({ level: undefined, outside: false, cannotTell: false, acknowledged: true });
+
+/** Adds that a limit cannot tell, which says something of its parameter though no alarm was ever raised. */
+export function markBlind(of: Map<string, Standing>, id: string): void {
+  of.set(id, { ...(of.get(id) ?? nothingKnown()), cannotTell: true });
+}
+
 /**
  * By parameter id, or by limit id where `by` says so; what has neither a held alarm nor one that cannot tell is not in
  * it.
@@ -45,12 +52,7 @@ export function standings(
   for (const alarm of alarms) {
     const known = alarm.held || alarm.condition === 'cannot tell';
     if (alarm.parameter === '' || !known) continue;
-    const standing = result.get(alarm[by]) ?? {
-      level: undefined,
-      outside: false,
-      cannotTell: false,
-      acknowledged: true,
-    };
+    const standing = result.get(alarm[by]) ?? nothingKnown();
     if (alarm.condition === 'cannot tell') standing.cannotTell = true;
     if (alarm.condition === 'outside') standing.outside = true;
     if (alarm.held && (!standing.level || levelRank(alarm.level) > levelRank(standing.level)))

@@ -62,6 +62,31 @@ describe('flight', () => {
     expect(flight.reading(1, 1100).ageS).toBeCloseTo(0.14, 9);
   });
 
+  it('opened while the aircraft is silent, knows how long it has been, whichever message comes first', () => {
+    const room = { groundUs: 100e6, aircraftUs: 58e6, stream: { state: 'silent', ageUs: 42e6 } };
+    const update = { groundUs: 100e6, aircraftUs: 58e6 };
+    const roomFirst = flightWith();
+    roomFirst.applyRoom(room, 0);
+    roomFirst.applyUpdate(update, 0);
+    const updateFirst = flightWith();
+    updateFirst.applyUpdate(update, 0);
+    updateFirst.applyRoom(room, 0);
+    for (const flight of [roomFirst, updateFirst]) {
+      expect(flight.ground - flight.groundOfAircraft).toBe(42e6);
+      // the edge of the charts stands 42 s after the newest sample
+      expect(flight.edgeBucket() * flight.bucketUs).toBeCloseTo(100e6, 0);
+      flight.applyUpdate({ groundUs: 101e6, aircraftUs: 59e6 }, 1000);
+      expect(flight.ground - flight.groundOfAircraft).toBe(0);
+    }
+  });
+
+  it('lets both clocks run on from what was heard last; unknown before anything was', () => {
+    const flight = flightWith();
+    expect(flight.timesNow(500)).toEqual({ aircraft: 0, ground: 0 });
+    flight.applyUpdate({ groundUs: 100e6, aircraftUs: 58e6 }, 1000);
+    expect(flight.timesNow(3500)).toEqual({ aircraft: 60.5e6, ground: 102.5e6 });
+  });
+
   it('takes a column number of 0, which the wire leaves out', () => {
     const flight = flightWith();
     flight.applyUpdate({ latest: [{ value: 99 }] }, 0);

@@ -7,7 +7,7 @@ import type { LevelLimit } from '../../protocol/limit.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import { isUsable, Validity } from '../../protocol/validity.ts';
 import type { WireRoom, WireUpdate } from '../../protocol/wire.ts';
-import { type Standing, standings } from './alarm-order.ts';
+import { markBlind, type Standing, standings } from './alarm-order.ts';
 import { type Declared, declareColumns } from './declared.ts';
 import { type Reading, readingOf } from './reading.ts';
 import { emptyRoom, type Room, roomFrom } from './room.ts';
@@ -56,8 +56,8 @@ export class Flight {
   /** aircraft time of the newest sample anywhere, and the station's ground time; microseconds, 0 before the first */
   aircraft = 0;
   ground = 0;
-  /** ground time when `aircraft` last moved on */
-  groundOfAircraft = 0;
+  /** ground time when `aircraft` last moved on; Infinity before anything is known */
+  groundOfAircraft = Number.POSITIVE_INFINITY;
   epoch = -1;
   epochUs = 0;
   bucketUs = 40_000;
@@ -138,7 +138,11 @@ export class Flight {
     this.bucketUs = update.bucketUs || 40_000;
     const aircraft = update.aircraftUs ?? 0;
     this.ground = update.groundUs ?? 0;
-    if (aircraft !== this.aircraft) this.groundOfAircraft = this.ground;
+    if (aircraft !== this.aircraft) {
+      // the first one heard may be old already: the room says how old
+      const atMost = this.aircraft === 0 ? this.groundOfAircraft : Number.POSITIVE_INFINITY;
+      this.groundOfAircraft = Math.min(atMost, this.ground);
+    }
     this.aircraft = aircraft;
     this.sequence = update.sequence ?? 0;
     this.skipped += update.skipped ?? 0;
@@ -170,6 +174,9 @@ export class Flight {
   applyRoom(wire: WireRoom, now: number): void {
     this.room = roomFrom(wire);
     this.ground = Math.max(this.ground, this.room.ground);
+    // a display opened while the aircraft is silent learns here how long that has been
+    const { stream, ground } = this.room;
+    if (stream.state !== 'never') this.groundOfAircraft = Math.min(this.groundOfAircraft, ground - stream.age);
     this.#standing();
     this.roomVersion += 1;
     this.heard(now);
@@ -223,6 +230,17 @@ export class Flight {
   }
 
   /**
+   * Aircraft and ground time now, as far as this display can know: while nothing is heard both run on from what was
+   * heard last. Whole microseconds; 0 = unknown.
+   */
+  timesNow(now: number): { aircraft: number; ground: number } {
+    if (this.ground === 0 || !Number.isFinite(this.heardAt)) return { aircraft: 0, ground: 0 };
+    const ground = Math.round(this.ground + (now - this.heardAt) * 1000);
+    const since = Math.max(0, ground - this.groundOfAircraft);
+    return { aircraft: this.aircraft === 0 ? 0 : Math.round(this.aircraft + since), ground };
+  }
+
+  /**
    * Bucket number, with fraction, of the right edge of a chart. While no sample comes the edge moves on with ground
    * time, so that silence is seen as a growing gap and not as a picture that stands still.
    */
@@ -233,8 +251,13 @@ export class Flight {
 
   #standing(): void {
     const { position } = this.session;
+    const blind = (this.mission?.limits ?? []).filter(({ id }) => this.room.cannotTell.includes(id));
     this.standings = standings(this.room.alarms, position);
     this.limitStandings = standings(this.room.alarms, position, 'id');
+    for (const { id, parameter } of blind) {
+      markBlind(this.standings, parameter);
+      markBlind(this.limitStandings, id);
+    }
   }
 }
 

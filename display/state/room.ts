@@ -43,12 +43,17 @@ export interface RoomCall {
   decision: StopDecision | '';
   steps: RoomCallStep[];
   alarm: string;
+  /** times on the display where it was logged; 0 = unknown */
+  madeAircraft: number;
+  madeGround: number;
 }
 
 export interface Room {
   ground: number;
   aircraft: number;
   alarms: RoomAlarm[];
+  /** ids of the limits that cannot tell now */
+  cannotTell: string[];
   calls: RoomCall[];
   receivers: {
     name: string;
@@ -112,6 +117,8 @@ const callFrom = (wire: WireCall): RoomCall => ({
   step: (wire.step || 'called') as StopStepName,
   decision: (wire.decision ?? '') as StopDecision | '',
   alarm: wire.alarm ?? '',
+  madeAircraft: wire.madeAircraftUs ?? 0,
+  madeGround: wire.madeGroundUs ?? 0,
   steps: (wire.steps ?? []).map((step) => ({
     step: (step.step || 'called') as StopStepName,
     person: step.person ?? '',
@@ -130,6 +137,7 @@ export function roomFrom(wire: WireRoom): Room {
     ground: wire.groundUs ?? 0,
     aircraft: wire.aircraftUs ?? 0,
     alarms: (wire.alarms ?? []).map(alarmFrom),
+    cannotTell: [...(wire.cannotTell ?? [])],
     calls: (wire.calls ?? []).map(callFrom),
     receivers: (wire.receivers ?? []).map((r) => ({
       name: r.name ?? '',
@@ -161,7 +169,7 @@ export function roomFrom(wire: WireRoom): Room {
       state: recording.state || 'none',
       file: recording.file ?? '',
       bytes: recording.bytes ?? 0,
-      hoursLeft: recording.hoursLeft ?? 0,
+      hoursLeft: recording.hoursLeft ?? Number.NaN,
       trouble: recording.trouble ?? '',
     },
     playback: playback

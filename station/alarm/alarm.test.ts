@@ -38,7 +38,7 @@ class Room {
     return this;
   }
 
-  acknowledge(position: string, id = 'tot-high'): string {
+  acknowledge(position: string, id = 'tot-high', seen?: number): string {
     this.now += 1000;
     return this.alarm.acknowledge(
       id,
@@ -47,6 +47,7 @@ class Room {
       groundTime(this.now + 5),
       aircraftTime(this.now),
       this.events,
+      seen,
     );
   }
 
@@ -313,5 +314,39 @@ describe('compiling alarms finds', () => {
   it('a limit with the id of a data-quality condition', () => {
     const { findings } = compileAlarm(missionOf({ limits: [levelLimit('data.stream', 'TOT', {})] }));
     expect(findings).toMatchObject([{ code: 'duplicate-name', found: 'limit data.stream' }]);
+  });
+});
+
+describe('an acknowledgement of what was on the screen', () => {
+  it('does not silence what was announced after it', () => {
+    const room = new Room().change(0, 'outside', 'caution');
+    const seen = room.state()?.ground as number;
+    room.change(0, 'outside', 'warning').lines();
+    expect(room.acknowledge('engine', 'tot-high', seen)).toMatch(/announced anew/);
+    expect(room.lines()).toEqual([]);
+    expect(room.state()?.acknowledgedBy).toEqual([]);
+    expect(room.acknowledge('engine', 'tot-high', room.state()?.ground)).toBe('');
+    expect(room.state()?.acknowledgedBy).toEqual(['engine']);
+  });
+
+  it('holds for what only eased since', () => {
+    const room = new Room().change(0, 'outside', 'warning');
+    const seen = room.state()?.ground as number;
+    room.change(0, 'outside', 'caution');
+    expect(room.acknowledge('engine', 'tot-high', seen)).toBe('');
+  });
+});
+
+describe('limits that cannot tell', () => {
+  it('are named from the start, until they can, and again when they no longer can', () => {
+    const room = new Room();
+    expect(room.alarm.cannotTell()).toEqual(['tot-high', 'nr-low']);
+    room.change(0, 'inside').change(1, 'pending');
+    expect(room.alarm.cannotTell()).toEqual([]);
+    room.change(0, 'cannot tell');
+    expect(room.alarm.cannotTell()).toEqual(['tot-high']);
+    room.change(1, 'outside', 'warning').change(1, 'cannot tell');
+    expect(room.alarm.cannotTell()).toEqual(['tot-high', 'nr-low']);
+    expect(room.alarm.list().map(({ definition }) => definition.id)).toEqual(['nr-low']);
   });
 });

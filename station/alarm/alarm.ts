@@ -236,7 +236,8 @@ export class Alarm implements Stateful {
 
   /**
    * One position acknowledges; '' or the reason why not, in words. Whether the person may is decided before
-   * (conduct). `ground` and `aircraft` are those of the entry and of the newest sample.
+   * (conduct). `ground` and `aircraft` are those of the entry and of the newest sample; `seen` is the ground time of the
+   * announcement on the person's screen, 0 = unknown: what was announced after it has been seen by nobody there.
    */
   acknowledge(
     id: string,
@@ -245,6 +246,7 @@ export class Alarm implements Stateful {
     ground: GroundTime,
     aircraft: AircraftTime,
     events: AlarmEvent[],
+    seen = 0,
   ): string {
     const i = this.numbers.get(id);
     if (i === undefined) return `there is no alarm ${id}`;
@@ -252,6 +254,9 @@ export class Alarm implements Stateful {
     if (place < 0) return `${position || 'nobody'} is not a position`;
     const level = this.levelOf(i);
     if (level === 0) return `alarm ${id} is at rest: nothing to acknowledge`;
+    if (seen > 0 && seen < (this.state.ground[i] as number)) {
+      return `alarm ${id} was announced anew at that moment: read it, then acknowledge it`;
+    }
     if (((this.state.acknowledged[i] as number) & (1 << place)) !== 0) {
       return `${position} has acknowledged alarm ${id} already`;
     }
@@ -273,6 +278,13 @@ export class Alarm implements Stateful {
     for (let i = 0; i < order.length; i++) if ((order[i] as number) > 0) raised.push(i);
     raised.sort((a, b) => (order[b] as number) - (order[a] as number));
     return raised.map((i) => ({ definition: (this.alarms[i] as WatchedAlarm).definition, state: this.stateOf(i) }));
+  }
+
+  /** Limits that cannot tell now. One that was never outside has no line in the list, and is blind all the same. */
+  cannotTell(): string[] {
+    return this.alarms.flatMap(({ definition }, i) =>
+      definition.family === 'aircraft' && this.conditionOf(i).startsWith('cannot tell') ? [definition.id] : [],
+    );
   }
 
   private stateOf(i: number): AlarmState {

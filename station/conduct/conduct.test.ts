@@ -110,6 +110,9 @@ describe('a stop call', () => {
         caller: 'test pilot',
         person: 'engine',
         alarm: 'a-high',
+        key: '',
+        madeAircraft: 0,
+        madeGround: 0,
         step: 'called',
         decision: '',
         steps: [{ step: 'called', person: 'engine', position: 'engine', ground: 60_000_000, aircraft: NOW, note: '' }],
@@ -281,5 +284,46 @@ describe('compiling conduct finds', () => {
       ['unknown-name', 'person x at tower'],
       ['duplicate-name', 'the word knock it off in both classes'],
     ]);
+  });
+});
+
+describe('a stop call that is sent again', () => {
+  const made = { aircraft: 41_000_000, ground: 51_000_000 };
+
+  it('is one call, and the second sending is accepted like the first', () => {
+    const conduct = compiled();
+    const call = stopCall({ key: 'a1', made });
+    expect(act(conduct, 'engine', call)).toBe('');
+    expect(act(conduct, 'engine', call)).toBe('');
+    expect(conduct.calls).toHaveLength(1);
+    const again = compiled();
+    again.restore(structuredClone(conduct.save()));
+    expect(act(again, 'engine', call)).toBe('');
+    expect(again.calls).toHaveLength(1);
+  });
+
+  it('is another one under another key, from another person, or without a key', () => {
+    const conduct = compiled();
+    act(conduct, 'engine', stopCall({ key: 'a1' }));
+    act(conduct, 'engine', stopCall({ key: 'a2' }));
+    act(conduct, 'test conductor', stopCall({ key: 'a1' }));
+    act(conduct, 'engine', stopCall());
+    act(conduct, 'engine', stopCall());
+    expect(conduct.calls.map(({ number }) => number)).toEqual([1, 2, 3, 4, 5]);
+  });
+
+  it('keeps when it was made; a ground time ahead of the station is not believed, but the call is kept', () => {
+    const conduct = compiled();
+    act(conduct, 'engine', stopCall({ key: 'a1', made }));
+    act(conduct, 'engine', stopCall({ key: 'a2', made: { aircraft: -1, ground: 61_000_001 } }));
+    act(conduct, 'engine', stopCall({ key: 'a3', made: { aircraft: Number.NaN, ground: 60_999_999 } }));
+    act(conduct, 'engine', stopCall());
+    expect(conduct.calls.map((call) => [call.madeAircraft, call.madeGround])).toEqual([
+      [41_000_000, 51_000_000],
+      [0, 0],
+      [0, 60_999_999],
+      [0, 0],
+    ]);
+    expect(conduct.calls[0]?.steps[0]).toMatchObject({ ground: 60_000_000, aircraft: NOW });
   });
 });

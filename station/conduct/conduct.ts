@@ -3,16 +3,19 @@
  * is decided here, from the person and position that the entry carries, so that a replay decides it again.
  */
 import { alarmDefinitions } from '../../protocol/alarm.ts';
-import type { ActionEntry } from '../../protocol/entry.ts';
+import type { ActionEntry, StopCallAction } from '../../protocol/entry.ts';
 import type { Checked, Finding } from '../../protocol/finding.ts';
 import type { MarkView, RoomView } from '../../protocol/fold.ts';
 import type { Mission, Person } from '../../protocol/mission.ts';
 import { type ActionName, isAllowed, mayDo, type Position, positions } from '../../protocol/role.ts';
 import type { BriefedWords, StopCallState, StopClass } from '../../protocol/stop-call.ts';
-import type { AircraftTime } from '../../protocol/time.ts';
+import { type AircraftTime, aircraftTime, groundTime, isTime, SECOND } from '../../protocol/time.ts';
 import type { Stateful } from '../stage.ts';
 import { makeMark } from './mark.ts';
 import { classOf, heard, say } from './stop-call.ts';
+
+/** A display's ground time may be this much beyond the station's; one further ahead is not believed. */
+const AHEAD = SECOND;
 
 type Flight = RoomView['flight'];
 
@@ -126,9 +129,11 @@ export class Conduct implements Stateful {
   /** Another call may be made while one is open. */
   private call(
     { person, position, ground }: ActionEntry,
-    { stopClass, word, reason, caller, alarm }: Extract<ActionEntry['action'], { act: 'stop call' }>,
+    { stopClass, word, reason, caller, alarm, key = '', made }: StopCallAction,
     aircraft: AircraftTime,
   ): string {
+    // sent again because the answer was lost: it is logged already
+    if (key !== '' && this.calls.some((call) => call.key === key && call.person === person)) return '';
     if (stopClass !== 1 && stopClass !== 2) return `there is no stop class ${stopClass}: 1 or 2`;
     if (reason.trim() === '') return 'a stop call states its reason';
     if (alarm !== '' && !this.alarms.has(alarm)) return `there is no alarm ${alarm}`;
@@ -140,6 +145,9 @@ export class Conduct implements Stateful {
       caller: caller.trim() || position,
       person,
       alarm,
+      key,
+      madeAircraft: aircraftTime(made && isTime(made.aircraft) ? made.aircraft : 0),
+      madeGround: groundTime(made && isTime(made.ground) && made.ground <= ground + AHEAD ? made.ground : 0),
       step: 'called',
       decision: '',
       steps: [{ step: 'called', person, position, ground, aircraft, note: '' }],

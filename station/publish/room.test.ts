@@ -26,7 +26,15 @@ const alarm = (more: Partial<AlarmState>): RoomView['alarms'][number] => ({
 
 function held(of: RoomView['alarms'][number]): boolean {
   const flight = { number: '', crew: '', note: '', closed: false };
-  const room: RoomView = { alarms: [of], calls: [], marks: [], flight, receivers: [], stream: emptyStream() };
+  const room: RoomView = {
+    alarms: [of],
+    cannotTell: [],
+    calls: [],
+    marks: [],
+    flight,
+    receivers: [],
+    stream: emptyStream(),
+  };
   const { room: sent } = decodeToDisplay(
     encodeRoom(room, { groundUs: 3, aircraftUs: 3, recording: { state: 'recording' }, dropped: 0 }),
   );

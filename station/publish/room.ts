@@ -35,6 +35,7 @@ export function encodeRoom(room: RoomView, around: AroundTheFold): Uint8Array<Ar
         groundUs,
         aircraftUs,
         alarms: room.alarms.map(wireAlarm),
+        cannotTell: room.cannotTell,
         calls: room.calls.map(wireCall),
         receivers: room.receivers.map((receiver) => wireReceiver(receiver, groundUs)),
         stream: wireStream(room.stream, groundUs, dropped),
@@ -73,6 +74,7 @@ function wireAlarm({ definition, state }: RoomView['alarms'][number]): WireAlarm
 
 function wireCall(call: RoomView['calls'][number]): WireCall {
   const { number, stopClass, word, reason, caller, person, step, decision, alarm } = call;
+  const made = { madeAircraftUs: call.madeAircraft, madeGroundUs: call.madeGround };
   const steps = call.steps.map((s) => ({
     step: s.step,
     person: s.person,
@@ -81,7 +83,7 @@ function wireCall(call: RoomView['calls'][number]): WireCall {
     aircraftUs: s.aircraft,
     note: s.note,
   }));
-  return { number, stopClass, word, reason, caller, person, step, decision, steps, alarm };
+  return { number, stopClass, word, reason, caller, person, step, decision, steps, alarm, ...made };
 }
 
 function wireReceiver(receiver: ReceiverView, groundUs: number): WireReceiver {

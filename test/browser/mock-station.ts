@@ -65,6 +65,10 @@ export class MockStation {
   silent = false;
   /** frames stop; ground time goes on */
   lost = false;
+  /** loses the answers to actions while true */
+  mute = false;
+  cannotTell: string[] = [];
+  hoursLeft = 41.5;
   /** turns displays away while true */
   down = false;
   url = '';
@@ -203,6 +207,7 @@ export class MockStation {
       const reason = this.refuse;
       this.refuse = '';
       if (reason === '') this.#act(actionFromWire(message.action.action));
+      if (this.mute) return;
       this.#send(client, {
         actionResult: { request: message.action.request ?? 0, accepted: reason === '', reason },
       });
@@ -218,7 +223,7 @@ export class MockStation {
         if (alarm.id === action.alarm) alarm.acknowledgedBy = [...(alarm.acknowledgedBy ?? []), position];
     const at = { person, position, groundUs: this.ground, aircraftUs: this.aircraft };
     if (action.act === 'stop call') {
-      const { stopClass, word, reason, caller, alarm } = action;
+      const { stopClass, word, reason, caller, alarm, made } = action;
       const steps = [{ step: 'called', note: '', ...at }];
       this.calls.push({
         number: this.calls.length + 1,
@@ -230,6 +235,8 @@ export class MockStation {
         step: 'called',
         steps,
         alarm,
+        madeAircraftUs: made?.aircraft ?? 0,
+        madeGroundUs: made?.ground ?? 0,
       });
     }
     if (action.act === 'stop step') {
@@ -342,6 +349,7 @@ export class MockStation {
         groundUs: this.ground,
         aircraftUs: this.aircraft,
         alarms: this.alarms,
+        cannotTell: this.cannotTell,
         calls: this.calls,
         receivers: [
           {
@@ -374,7 +382,11 @@ export class MockStation {
           configurationId: this.#options.mission.aircraft.configurationId,
           idsMatch: true,
         },
-        recording: { state: this.#mode() === 'replay' ? 'none' : 'recording', file: 'mock.sqlite', hoursLeft: 41.5 },
+        recording: {
+          state: this.#mode() === 'replay' ? 'none' : 'recording',
+          file: 'mock.sqlite',
+          hoursLeft: this.hoursLeft,
+        },
         ...(this.#mode() === 'replay' ? { playback: this.playback } : {}),
         marks: this.marks,
         flight: { number: '017', crew: 'invented', note: '', closed: false },

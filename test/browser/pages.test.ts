@@ -57,6 +57,60 @@ describe('a window', () => {
     expect(await screen.words('gc-alarm-list [data-alarm="nr-low"]')).toContain('acknowledged: test conductor');
   });
 
+  it('says in the alarm line when a held alarm is back inside, and goes on showing it once acknowledged here', async () => {
+    screen.station.alarms = [alarmOf({ id: 'nr-low', condition: 'inside' })];
+    screen.station.sendRoom();
+    const line = screen.page.locator('gc-alarm-line [data-alarm="nr-low"]');
+    await line.waitFor();
+    expect(await line.textContent()).toContain('back inside, held');
+    await screen.page.keyboard.press('a');
+    await line.waitFor({ state: 'detached' });
+    const quiet = await screen.words('gc-alarm-line');
+    expect(quiet).toContain('WARNING');
+    expect(quiet).toContain('Rotor speed low: back inside, held, acknowledged here');
+  });
+
+  it('acknowledges the announcement that was read, and not one that has just taken its place', async () => {
+    screen.station.alarms = [alarmOf({ id: 'nr-low', level: 'caution', groundUs: 1000 })];
+    screen.station.sendRoom();
+    await screen.page.locator('gc-alarm-line .caution[data-alarm="nr-low"]').waitFor();
+    screen.station.alarms = [alarmOf({ id: 'nr-low', level: 'warning', groundUs: 2000 })];
+    screen.station.sendRoom();
+    await screen.page.locator('gc-alarm-line .warning[data-alarm="nr-low"]').waitFor();
+    await screen.page.keyboard.press('a');
+    await screen.page.getByText('the alarm line has just changed').waitFor();
+    expect(screen.station.actions).toEqual([]);
+    const press = async (): Promise<boolean> => {
+      await screen.page.keyboard.press('a');
+      return screen.station.actions.length > 0;
+    };
+    await waitUntil('it is acknowledged when it has been read', press);
+    expect(screen.station.actions[0]).toEqual({ act: 'acknowledge', alarm: 'nr-low', seen: 2000 });
+  });
+
+  it('names the limits that cannot tell beside the calm words, though no alarm was ever raised', async () => {
+    screen.station.cannotTell = ['tot-high'];
+    screen.station.sendRoom();
+    const line = screen.page.locator('gc-alarm-line .blind');
+    await line.waitFor();
+    expect(await line.textContent()).toContain('limits: TOT');
+    expect(await screen.words('gc-alarm-line')).toContain('CANNOT TELL');
+    await waitUntil(
+      'the instrument says so too',
+      async () => (await screen.page.locator('gc-instrument-frame .word', { hasText: 'CANNOT TELL' }).count()) > 0,
+    );
+    screen.station.cannotTell = [];
+    await line.waitFor({ state: 'detached' });
+  });
+
+  it('marks recording hours that are not enough for two flights', async () => {
+    await screen.page.getByText('on, 42 h left').waitFor();
+    screen.station.hoursLeft = 3.94;
+    await screen.page.locator('gc-head-bar .trouble', { hasText: 'on, ONLY 3.9 h left' }).waitFor();
+    screen.station.hoursLeft = Number.NaN;
+    await screen.page.locator('gc-head-bar .trouble', { hasText: 'h left' }).waitFor({ state: 'detached' });
+  });
+
   it('has no red and no amber on it in normal flight, and has when there is a warning', async () => {
     await waitUntil('rotor speed is shown', async () => (await screen.shown('NR')) === '100.0');
     const loud = async (): Promise<number> => {

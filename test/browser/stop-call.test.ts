@@ -2,6 +2,7 @@
 import { beforeEach, describe, expect, it } from 'vitest';
 import { waitUntil } from '../support/wait-until.ts';
 import { alarmOf } from './alarm-of.ts';
+import type { StopCallAction } from '../../protocol/entry.ts';
 import { useScreen } from './screen.ts';
 
 const screen = useScreen();
@@ -15,7 +16,8 @@ describe('a stop call', () => {
     await screen.page.keyboard.type('rotor noise');
     await screen.page.keyboard.press('Enter');
     const call = await waitUntil('the call arrives', () => screen.station.actions.find((a) => a.act === 'stop call'));
-    expect(call).toEqual({
+    const { key, made, ...said } = call as StopCallAction;
+    expect(said).toEqual({
       act: 'stop call',
       stopClass: 1,
       word: 'KNOCK IT OFF',
@@ -23,6 +25,8 @@ describe('a stop call', () => {
       caller: 'test conductor',
       alarm: '',
     });
+    expect(key).toMatch(/^[0-9a-f]{32}$/);
+    expect(screen.station.ground - (made?.ground ?? 0)).toBeLessThan(5_000_000);
     await screen.page.locator('gc-stop-call-banner [data-call="1"]').waitFor();
     expect(await screen.words('gc-stop-call-banner')).toContain('KNOCK IT OFF');
   });
@@ -63,12 +67,31 @@ describe('a stop call', () => {
     screen.station.hangUp();
     await screen.page.getByText('STATION SILENT').waitFor();
     await screen.page.keyboard.press('F9');
+    const pressed = screen.station.ground;
     await screen.page.keyboard.type('lost data');
     await screen.page.keyboard.press('Enter');
     await screen.page.getByText('1 CALL NOT YET LOGGED').waitFor();
     screen.station.down = false;
-    await waitUntil('the call arrives', () => screen.station.actions.find((a) => a.act === 'stop call'), 8000);
+    const call = await waitUntil(
+      'the call arrives',
+      () => screen.station.actions.find((a) => a.act === 'stop call'),
+      8000,
+    );
     await screen.page.getByText('1 CALL NOT YET LOGGED').waitFor({ state: 'detached' });
+    // the time on it is that of the key, which the station learns afterwards
+    expect(Math.abs(((call as StopCallAction).made?.ground ?? 0) - pressed)).toBeLessThan(1_500_000);
+  });
+
+  it('sends a call again under the same key when its answer was lost', async () => {
+    screen.station.mute = true;
+    await screen.page.keyboard.press('F9');
+    await screen.page.keyboard.type('doubt');
+    await screen.page.keyboard.press('Enter');
+    const calls = () => screen.station.actions.filter((a) => a.act === 'stop call');
+    await waitUntil('the call arrives', () => calls().length === 1);
+    screen.station.hangUp();
+    await waitUntil('it arrives again', () => calls().length === 2, 8000);
+    expect(calls()[1]).toEqual(calls()[0]);
   });
 });
 

@@ -1,0 +1,28 @@
+import { describe, expect, it } from 'vitest';
+import type { Action } from './entry.ts';
+import { actionFromWire, actionToWire, decodeToStation, encodeToStation } from './wire.ts';
+
+const overTheWire = (action: Action): Action =>
+  actionFromWire(
+    decodeToStation(encodeToStation({ action: { request: 1, action: actionToWire(action) } })).action?.action,
+  );
+
+describe('an action over the wire', () => {
+  const call = { stopClass: 1, word: 'KNOCK IT OFF', reason: 'doubt', caller: 'pilot', alarm: '' };
+  const made = { aircraft: 1_795_600_800_000_001, ground: 1_795_600_800_100_003 };
+
+  it.each<[string, Action]>([
+    ['a stop call with its key and its times', { act: 'stop call', ...call, key: '0f', made }],
+    ['a stop call of which neither is known', { act: 'stop call', ...call }],
+    ['an acknowledgement of what was seen', { act: 'acknowledge', alarm: 'nr-low', seen: made.ground }],
+    ['an acknowledgement of whatever stands', { act: 'acknowledge', alarm: 'nr-low' }],
+    ['a mark', { act: 'mark', text: 'here', aircraft: made.aircraft }],
+  ])('keeps %s', (_, action) => {
+    expect(overTheWire(action)).toEqual(action);
+  });
+
+  it('with a key as long as a book is refused', () => {
+    const long = { act: 'stop call', ...call, key: 'k'.repeat(2001) } as const;
+    expect(() => overTheWire(long)).toThrow('2001 characters');
+  });
+});
