@@ -59,7 +59,8 @@ export interface AlarmEvent {
 
 /**
  * Everything that can be alarmed, in the order of `ConditionChange.limit`: the mission's limits, then the data-quality
- * conditions: the stream, the aircraft's ids, its clock, one for each receiver, one for each rate group.
+ * conditions: the stream, the aircraft's ids, its clock, one for each receiver, then for each rate group whether it is
+ * stale, then for each whether its rate is wrong.
  */
 export function alarmDefinitions(mission: Mission): AlarmDefinition[] {
   const names = new Map([...mission.parameters, ...mission.derived].map((p) => [p.id, p.name]));
@@ -87,18 +88,23 @@ export function alarmDefinitions(mission: Mission): AlarmDefinition[] {
       data(`data.receiver.${r.name}`, `Receiver ${r.name} silent`, 'Single source: check it'),
     ),
     ...mission.groups.map((g) => data(`data.stale.${g.id}`, `Parameters of group ${g.id} stale`, 'Do not use them')),
+    ...mission.groups.map((g) =>
+      data(`data.rate.${g.id}`, `Parameters of group ${g.id} come at a wrong rate`, 'Do not use them'),
+    ),
   ];
 }
 
 /** Index in `alarmDefinitions` of each data-quality condition. */
 export function dataConditions(mission: Mission) {
   const first = mission.limits.length;
+  const groups = first + 3 + mission.receivers.length;
   return {
     stream: first,
     identity: first + 1,
     clock: first + 2,
     receivers: first + 3,
-    groups: first + 3 + mission.receivers.length,
-    end: first + 3 + mission.receivers.length + mission.groups.length,
+    groups,
+    rates: groups + mission.groups.length,
+    end: groups + 2 * mission.groups.length,
   };
 }

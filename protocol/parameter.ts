@@ -30,24 +30,48 @@ export interface RateGroup {
 export type Calibration =
   /** value = c0 + c1 x + c2 x^2 + ... (x = counts), degree at most 5; `from`/`to` bound the calibrated counts */
   | { kind: 'polynomial'; coefficients: number[]; from?: number; to?: number }
-  /** straight lines between points; counts strictly increasing; outside the end points the end lines go on, marked */
-  | { kind: 'table'; counts: number[]; values: number[] }
+  /**
+   * points, counts strictly increasing, with straight lines between them or, on request, a smooth curve that never leaves
+   * the values of its two points; outside the end points the end lines go on, marked
+   */
+  | { kind: 'table'; counts: number[]; values: number[]; curve?: 'monotone cubic' }
   /** a discrete: the counts are the value, each with a name; an unlisted count is outside the physical range */
   | { kind: 'states'; states: Record<string, string> }
-  /** bits `shift` .. `shift + width - 1` of another parameter's counts (an unsigned word) */
-  | { kind: 'bits'; word: string; shift: number; width: number; states?: Record<string, string> };
+  /** the bits are the value */
+  | ({ kind: 'bits'; word: string; states?: Record<string, string> } & BitField);
+
+/** How the bits of a field are read as a number. */
+export const codings = ['unsigned', "two's complement", 'offset binary'] as const;
+export type Coding = (typeof codings)[number];
+
+/** Bits `shift` .. `shift + width - 1` of a word, itself the counts of an unsigned format; bit 0 is the lowest. */
+export interface BitField {
+  shift: number;
+  width: number;
+  /** which of these bits count, when not all do; bit 0 of the mask is bit `shift` of the word */
+  mask?: number;
+  /** absent = unsigned */
+  coding?: Coding;
+}
 
 export interface Parameter {
   /** short name, unique: letters, digits, underscore, beginning with a letter ("NR", "TOT", "ROLL_A") */
   id: string;
   /** the measurand in words */
   name: string;
+  /** what a person should know of it, in a sentence or two */
+  description?: string;
   /** unit of the value, as protocol/units.ts spells it; "1" for a pure number or a discrete */
   unit: string;
   /** id of its rate group */
   group: string;
   /** format on the wire; absent for bits out of a word, which travel in the word */
   format?: CountFormat;
+  /**
+   * where in a word its counts are, when they are not a whole number of bytes: the word of another parameter, or the one
+   * that travels as its own. What the calibration works on, and what may freeze, is the number read from these bits.
+   */
+  bits?: BitField & { word?: string };
   calibration: Calibration;
   /** where the calibration comes from, and when it was made */
   calibrationSource?: string;
@@ -56,6 +80,13 @@ export interface Parameter {
   physicalRange?: [number, number];
   /** identical counts this many times in a row, where noise is normal: frozen */
   frozenAfter?: number;
+  /** a sample that is usable so far must pass these as well, or it is implausible */
+  plausible?: {
+    /** id of a parameter or derived parameter: its newest usable sample of no later time must not be zero */
+    while?: string;
+    /** largest change from the usable sample before, in the parameter's unit a second */
+    fastest?: number;
+  };
   /** decimals a person wants to see */
   decimals?: number;
   /** where it is declared, for findings */
@@ -66,6 +97,7 @@ export interface Parameter {
 export interface Derived {
   id: string;
   name: string;
+  description?: string;
   unit: string;
   /** id of a parameter or a rate group: one value is computed for each of its samples */
   drivenBy: string;

@@ -83,14 +83,14 @@ describe('the pipeline', () => {
     expect(bench.pipeline.room().alarms[0]?.state).toMatchObject({ peak: 150, latch: 'free' });
   });
 
-  it('says stale after half a second of silence, and tells the stream from its receivers', () => {
+  it('says after half a second of silence that the link is lost, and tells the stream from its receivers', () => {
     const bench = new Bench();
     bench.frame(50, { slow: true });
     bench.frame(50);
     bench.silence(0.48 * SECOND);
     expect(bench.pipeline.latest.validity[0]).toBe(Validity.good);
     bench.silence(TICK);
-    expect([...bench.pipeline.latest.validity]).toEqual([Validity.stale, Validity.good]);
+    expect([...bench.pipeline.latest.validity]).toEqual([Validity.link, Validity.good]);
     expect(bench.lines).toEqual([]);
     bench.silence(0.5 * SECOND);
     expect(bench.lines).toEqual(['data.stream raised warning', 'data.receiver.North raised caution']);
@@ -98,6 +98,36 @@ describe('the pipeline', () => {
     bench.frame(50);
     expect(bench.pipeline.latest.validity[0]).toBe(Validity.good);
     expect(bench.lines.slice(2)).toEqual(['data.receiver.North cleared caution', 'data.stream cleared warning']);
+  });
+
+  it('gives the first link of the chain that breaks: no message, only damaged ones, or frames without the group', () => {
+    const bench = new Bench();
+    bench.frame(50, { slow: true });
+    bench.frame(50, { slow: true });
+    bench.silence(0.5 * SECOND);
+    expect(bench.pipeline.latest.validity[0]).toBe(Validity.link);
+    bench.ground += FRAME;
+    bench.step(frameEntry(bench.ground, Uint8Array.of(1, 2, 3)));
+    expect(bench.pipeline.latest.validity[0]).toBe(Validity.frame);
+    bench.silence(4 * SECOND);
+    expect([...bench.pipeline.latest.validity]).toEqual([Validity.frame, Validity.frame]);
+    bench.frame(50);
+    expect([...bench.pipeline.latest.validity]).toEqual([Validity.good, Validity.stale]);
+    bench.silence(0.5 * SECOND);
+    expect([...bench.pipeline.latest.validity]).toEqual([Validity.link, Validity.link]);
+  });
+
+  it('does not use the samples of a group that come at another rate than declared', () => {
+    const of = mission({ ...flight, groups: [group('main', 50), group('slow', 1)] });
+    const bench = new Bench(of);
+    const seconds = (count: number) => {
+      for (let i = 0; i < count * 50; i++) bench.frame(150);
+    };
+    seconds(9);
+    expect(bench.lines).toEqual(['a-high raised warning']);
+    seconds(2);
+    expect(bench.lines.slice(1)).toEqual(['data.rate.main raised caution', 'a-high cannot tell warning']);
+    expect(bench.pipeline.latest.validity[0]).toBe(Validity.rate);
   });
 
   it('announces a stale rate group by itself only while the stream is alive', () => {

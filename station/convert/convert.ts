@@ -1,39 +1,19 @@
 /**
- * Counts to engineering units, parameter by parameter, with the links of the validity chain that one parameter can tell
- * by itself: frozen, range, and the mark for values outside the calibrated range. A block whose extremes are all within
- * bounds needs one pass; only another one is looked at sample by sample.
+ * Counts to engineering units, parameter by parameter, with the links of the validity chain that are known here: the rate
+ * of the group, frozen, range, the pace of change, and the mark for values outside the calibrated range. A block whose
+ * extremes are all within bounds needs one pass; only another one is looked at sample by sample.
  */
 import type { Batch } from '../../protocol/batch.ts';
 import type { Checked, Finding } from '../../protocol/finding.ts';
 import { columnGroups, type Mission, wireOrder } from '../../protocol/mission.ts';
-import type { CountFormat, Parameter } from '../../protocol/parameter.ts';
+import type { Parameter } from '../../protocol/parameter.ts';
 import { isUsable, Validity } from '../../protocol/validity.ts';
 import type { Counts, RawGroup } from '../../protocol/raw.ts';
 import type { Stateful } from '../stage.ts';
-import { anyFrozen, carryRun, type Run } from './frozen.ts';
-import { bitsKernel, type Kernel, polynomialKernel, Seen, tableCoefficients, tableKernel } from './kernels.ts';
-
-/** One received parameter, compiled. */
-interface Column {
-  id: string;
-  /** place in the batch's columns */
-  place: number;
-  /** place of its counts (its word's counts, for bits) in wire order */
-  wire: number;
-  kernel: Kernel;
-  coefficients: Float64Array;
-  /** calibrated counts */
-  from: number;
-  to: number;
-  /** physical range */
-  low: number;
-  high: number;
-  /** values a discrete may have; undefined = any in range */
-  allowed: Set<number> | undefined;
-  /** 0 = never frozen */
-  frozenAfter: number;
-  run: Run;
-}
+import { checkColumn, type Column, compileColumn } from './column.ts';
+import { anyFrozen, carryRun } from './frozen.ts';
+import { Seen } from './kernels.ts';
+import { judgePace } from './pace.ts';
 
 interface Group {
   columns: Column[];
@@ -42,31 +22,43 @@ interface Group {
 }
 
 interface SavedConvert {
-  runs: { last: number; length: number }[][];
+  columns: { last: number; length: number; value: number; time: number }[][];
 }
 
 export class Convert implements Stateful {
   private readonly groups: Group[];
+  /** code of a value with nothing against it */
+  private readonly good: number;
   private readonly seen = new Float64Array(5);
+  /** counts taken out of a word, of one column at a time */
+  private taken = new Float64Array(0);
 
   constructor(mission: Mission) {
+    const byId = new Map(mission.parameters.map((parameter) => [parameter.id, parameter]));
+    this.good = mission.mapping ? Validity.unchecked : Validity.good;
     const groupOf = columnGroups(mission);
     this.groups = mission.groups.map((group, g) => {
       const numbers = groupOf.flatMap((of, column) => (of === g ? [column] : []));
       const wire = wireOrder(mission, group.id);
       const received = numbers.filter((column) => column < mission.parameters.length);
       const columns = received.map((column, place) =>
-        compileColumn(mission.parameters[column] as Parameter, place, wire, mission.parameters),
+        compileColumn(mission.parameters[column] as Parameter, place, wire, byId),
       );
       return { columns, batch: newBatch(g, numbers, received.length), capacity: 0 };
     });
   }
 
-  /** Converts what is gathered; `out[g]` becomes group g's batch, or undefined when it has no samples. */
-  run(raw: readonly RawGroup[], out: (Batch | undefined)[]): void {
+  /**
+   * Converts what is gathered; `out[g]` becomes group g's batch, or undefined when it has no samples. `rateWrong[g]` is 1
+   * while the samples of group g come at another rate than declared.
+   */
+  run(raw: readonly RawGroup[], out: (Batch | undefined)[], rateWrong: Uint8Array): void {
     for (let g = 0; g < this.groups.length; g++) {
       const source = raw[g] as RawGroup;
-      out[g] = source.length === 0 ? undefined : this.runGroup(this.groups[g] as Group, source);
+      const batch = source.length === 0 ? undefined : this.runGroup(this.groups[g] as Group, source);
+      out[g] = batch;
+      // the first link of the chain that breaks gives the code, and this one comes before all that a value can tell
+      if (batch && rateWrong[g] === 1) markAll(batch, Validity.rate);
     }
   }
 
@@ -86,12 +78,18 @@ export class Convert implements Stateful {
   }
 
   private runColumn(column: Column, counts: Counts, batch: Batch): void {
-    const { place, kernel, coefficients } = column;
+    const { place, kernel, coefficients, field, pace } = column;
     const n = batch.length;
     const values = batch.values[place] as Float64Array;
     const validity = batch.validity[place] as Uint8Array;
     const seen = this.seen;
+    if (field) {
+      if (this.taken.length < n) this.taken = new Float64Array(batch.time.length);
+      field.kernel(counts, n, this.taken, field.coefficients, seen);
+      counts = this.taken;
+    }
     kernel(counts, n, values, coefficients, seen);
+    if (column.isBits) counts = values;
     const low = seen[Seen.low] as number;
     const high = seen[Seen.high] as number;
     const frozen = column.frozenAfter > 0 && anyFrozen(counts, n, column.frozenAfter, column.run);
@@ -104,61 +102,92 @@ export class Convert implements Stateful {
       (seen[Seen.countLow] as number) >= column.from &&
       (seen[Seen.countHigh] as number) <= column.to;
     if (clean) {
-      validity.fill(Validity.good, 0, n);
+      validity.fill(this.good, 0, n);
       batch.low[place] = low;
       batch.high[place] = high;
-      batch.worst[place] = Validity.good;
+      batch.worst[place] = this.good;
     } else {
-      judge(column, counts, batch);
+      judge(column, counts, batch, this.good);
     }
     if (column.frozenAfter > 0) carryRun(counts, n, column.run);
+    if (pace && judgePace(pace, batch, place)) summarize(batch, place);
   }
 
   save(): SavedConvert {
-    return { runs: this.groups.map((group) => group.columns.map((column) => ({ ...column.run }))) };
+    const columns = this.groups.map((group) =>
+      group.columns.map(({ run, pace }) => ({
+        last: run.last,
+        length: run.length,
+        value: pace?.value ?? Number.NaN,
+        time: pace?.time ?? Number.NaN,
+      })),
+    );
+    return { columns };
   }
 
   restore(state: unknown): void {
     const saved = state as SavedConvert;
     this.groups.forEach((group, g) => {
-      const runs = saved.runs[g] ?? [];
-      if (runs.length !== group.columns.length) throw new Error(`saved state does not fit rate group ${g}`);
-      group.columns.forEach((column, k) => {
-        Object.assign(column.run, runs[k]);
+      const columns = saved.columns[g] ?? [];
+      if (columns.length !== group.columns.length) throw new Error(`saved state does not fit rate group ${g}`);
+      group.columns.forEach(({ run, pace }, k) => {
+        const { last, length, value, time } = columns[k] as SavedConvert['columns'][number][number];
+        Object.assign(run, { last, length });
+        if (pace) Object.assign(pace, { value, time });
       });
     });
   }
 }
 
 /** Sample by sample: the first link of the chain that breaks gives the code. Writes into the batch. */
-function judge(column: Column, counts: Counts, batch: Batch): void {
+function judge(column: Column, counts: Counts, batch: Batch, good: number): void {
   const { place, from, to, allowed, frozenAfter } = column;
   const values = batch.values[place] as Float64Array;
   const validity = batch.validity[place] as Uint8Array;
   let { last, length: repeats } = column.run;
-  let low = Infinity;
-  let high = -Infinity;
-  let worst: number = Validity.good;
   for (let i = 0; i < batch.length; i++) {
     const x = counts[i] as number;
     const v = values[i] as number;
     repeats = x === last ? repeats + 1 : 1;
     last = x;
-    let code: number = Validity.good;
+    let code = good;
     if (frozenAfter > 0 && repeats >= frozenAfter) code = Validity.frozen;
     else if (!(v >= column.low && v <= column.high) || v - v !== 0 || x - x !== 0 || (allowed && !allowed.has(v)))
       code = Validity.range;
     else if (x < from || x > to) code = Validity.extrapolated;
     validity[i] = code;
+  }
+  summarize(batch, place);
+}
+
+/** Lowest and highest usable value and worst code of one column, from its samples. */
+function summarize(batch: Batch, place: number): void {
+  const values = batch.values[place] as Float64Array;
+  const validity = batch.validity[place] as Uint8Array;
+  let low = Infinity;
+  let high = -Infinity;
+  let worst: number = Validity.good;
+  for (let i = 0; i < batch.length; i++) {
+    const code = validity[i] as number;
     if (code > worst) worst = code;
-    if (isUsable(code)) {
-      if (v < low) low = v;
-      if (v > high) high = v;
-    }
+    if (!isUsable(code)) continue;
+    const v = values[i] as number;
+    if (v < low) low = v;
+    if (v > high) high = v;
   }
   batch.low[place] = low;
   batch.high[place] = high;
   batch.worst[place] = worst;
+}
+
+/** Gives every received sample of a batch the same code, an unusable one. */
+function markAll(batch: Batch, code: number): void {
+  for (let place = 0; place < batch.received; place++) {
+    (batch.validity[place] as Uint8Array).fill(code, 0, batch.length);
+    batch.low[place] = Infinity;
+    batch.high[place] = -Infinity;
+    batch.worst[place] = code;
+  }
 }
 
 function newBatch(group: number, columns: readonly number[], received: number): Batch {
@@ -176,45 +205,6 @@ function newBatch(group: number, columns: readonly number[], received: number): 
   };
 }
 
-function compileColumn(
-  parameter: Parameter,
-  place: number,
-  wire: readonly Parameter[],
-  all: readonly Parameter[],
-): Column {
-  const { calibration } = parameter;
-  const carrier = calibration.kind === 'bits' ? all.find((p) => p.id === calibration.word) : parameter;
-  const at = wire.findIndex((p) => p.id === carrier?.id);
-  if (carrier?.format === undefined || at < 0) throw new Error(`parameter ${parameter.id} has no counts on the wire`);
-  const format: CountFormat = carrier.format;
-  const [low, high] = parameter.physicalRange ?? [-Infinity, Infinity];
-  const base = { id: parameter.id, place, wire: at, low, high, from: -Infinity, to: Infinity, allowed: undefined };
-  const frozen = { frozenAfter: parameter.frozenAfter ?? 0, run: { last: Number.NaN, length: 0 } };
-  const states = (names: Record<string, string>) => new Set(Object.keys(names).map(Number));
-  switch (calibration.kind) {
-    case 'polynomial': {
-      const kernel = polynomialKernel(format, calibration.coefficients.length - 1);
-      const coefficients = Float64Array.from(calibration.coefficients);
-      const bounds = { from: calibration.from ?? -Infinity, to: calibration.to ?? Infinity };
-      return { ...base, ...frozen, ...bounds, kernel, coefficients };
-    }
-    case 'table': {
-      const coefficients = tableCoefficients(calibration.counts, calibration.values);
-      const bounds = { from: calibration.counts[0] as number, to: calibration.counts.at(-1) as number };
-      return { ...base, ...frozen, ...bounds, kernel: tableKernel(format), coefficients };
-    }
-    case 'states': {
-      const kernel = polynomialKernel(format, 1);
-      return { ...base, ...frozen, kernel, coefficients: Float64Array.of(0, 1), allowed: states(calibration.states) };
-    }
-    case 'bits': {
-      const coefficients = Float64Array.of(calibration.shift, calibration.width);
-      const allowed = calibration.states ? states(calibration.states) : undefined;
-      return { ...base, ...frozen, kernel: bitsKernel(format), coefficients, allowed };
-    }
-  }
-}
-
 /** Compiles the calibrations of a mission, or says what cannot be computed. */
 export function compileConvert(mission: Mission): Checked<Convert> {
   const findings: Finding[] = [];
@@ -223,47 +213,7 @@ export function compileConvert(mission: Mission): Checked<Convert> {
     findings.push({ code: 'calibration-unusable', ...place, found: `${parameter.id}: ${found}`, expected });
   };
   const byId = new Map(mission.parameters.map((parameter) => [parameter.id, parameter]));
-  for (const parameter of mission.parameters) checkCalibration(parameter, byId, (f, e) => trouble(parameter, f, e));
+  for (const parameter of mission.parameters) checkColumn(parameter, byId, (f, e) => trouble(parameter, f, e));
   if (findings.length > 0) return { value: undefined, findings };
   return { value: new Convert(mission), findings: [] };
-}
-
-function checkCalibration(
-  parameter: Parameter,
-  byId: ReadonlyMap<string, Parameter>,
-  trouble: (found: string, expected: string) => void,
-): void {
-  const { calibration } = parameter;
-  const finite = (numbers: readonly number[]) => numbers.every(Number.isFinite);
-  if (calibration.kind !== 'bits' && parameter.format === undefined) {
-    trouble('no format', 'the format of its counts on the wire');
-  }
-  if (calibration.kind === 'polynomial') {
-    const degree = calibration.coefficients.length - 1;
-    if (degree < 0 || degree > 5) trouble(`a polynomial of degree ${degree}`, 'degree 0 to 5');
-    if (!finite(calibration.coefficients)) trouble('a coefficient that is not finite', 'finite numbers');
-    if ((calibration.from ?? -Infinity) > (calibration.to ?? Infinity)) trouble('from above to', 'from <= to');
-  }
-  if (calibration.kind === 'table') {
-    const { counts, values } = calibration;
-    if (counts.length < 2 || counts.length !== values.length) trouble(`${counts.length} points`, 'at least two points');
-    if (!finite(counts) || !finite(values)) trouble('a point that is not finite', 'finite numbers');
-    if (counts.some((x, i) => i > 0 && x <= (counts[i - 1] as number)))
-      trouble('counts that do not rise', 'rising counts');
-  }
-  if (calibration.kind === 'bits') {
-    const word = byId.get(calibration.word);
-    if (!word) trouble(`the unknown word ${calibration.word}`, 'the id of a received parameter');
-    else if (!word.format || !['u8', 'u16', 'u32'].includes(word.format)) {
-      trouble(`the word ${word.id} of format ${word.format ?? 'none'}`, 'a word of format u8, u16 or u32');
-    } else {
-      const bits = Number(word.format.slice(1));
-      const { shift, width } = calibration;
-      const fits =
-        Number.isInteger(shift) && Number.isInteger(width) && shift >= 0 && width >= 1 && shift + width <= bits;
-      if (!fits) trouble(`bits ${shift} to ${shift + width - 1}`, `bits within 0 to ${bits - 1}`);
-      if (word.group !== parameter.group)
-        trouble(`rate group ${parameter.group}`, `${word.group}, the group of its word`);
-    }
-  }
 }

@@ -9,10 +9,13 @@ import { explainFormula } from './explain.ts';
 import { emptyColumn, Gathered, IndexMap, type LastSamples, makeRoom } from './gather.ts';
 import type { Extremes, Program } from './generate.ts';
 import type { Column } from './memory.ts';
+import { checkJudges, mark, type Marks, orderAround } from './plausible.ts';
 
 export function compileDerive(mission: Mission): Checked<Derive> {
   const checked = compileFormulas(mission);
-  if (!checked.value) return checked;
+  const judges = checkJudges(mission);
+  if (!checked.value) return { value: undefined, findings: [...checked.findings, ...judges] };
+  if (judges.length > 0) return { value: undefined, findings: judges };
   return { value: new Derive(mission, checked.value.order, checked.value.groups), findings: [] };
 }
 
@@ -36,7 +39,23 @@ export function explain(mission: Mission, id: string): string {
 
 type Task =
   | { kind: 'gather'; gathered: Gathered }
+  /** `gathered` brings the judge to the samples of another group; undefined: it is of the same one */
+  | { kind: 'mark'; judge: number; judged: number; gathered: Gathered | undefined }
+  | { kind: 'keep before' }
   | { kind: 'derive'; one: Compiled; columns: Column[]; steps: { inputs: Column[]; output: Column }[] };
+
+/** What formulas before the marks share, or those after them. */
+interface Side {
+  gathers: Map<string, Gathered>;
+  held: LastSamples;
+  kept: Set<number>;
+}
+
+interface SavedDerive extends LastSamples {
+  columns: string[];
+  before: Pick<LastSamples, 'values' | 'validity'>;
+  memories: unknown[];
+}
 
 export class Derive implements Stateful {
   private readonly ids: string[];
@@ -44,13 +63,19 @@ export class Derive implements Stateful {
   private readonly positions: number[];
   private readonly groups: number[];
   private readonly tasks: Task[] = [];
+  private readonly markTasks: Task[] = [];
   private readonly maps: IndexMap[] = [];
+  /** the last samples, for other groups: as formulas see them before anything is marked implausible, and after */
+  private readonly before: LastSamples;
   private readonly held: LastSamples;
-  /** columns in `held` that are kept up to date */
-  private readonly kept: number[];
+  /** columns in them that are kept up to date */
+  private readonly keptBefore = new Set<number>();
+  private readonly kept = new Set<number>();
   private readonly extremes: Extremes = { low: 0, high: 0 };
   /** a driven column as the steps see it: its arrays change from batch to batch */
   private readonly target = emptyColumn(true);
+  /** a judge as its own group sees it */
+  private readonly judge = emptyColumn(false);
 
   constructor(mission: Mission, order: Compiled[], groups: number[]) {
     this.ids = columnIds(mission);
@@ -61,25 +86,20 @@ export class Derive implements Stateful {
       counts.set(group, position + 1);
       return position;
     });
-    this.held = {
-      values: new Float64Array(groups.length).fill(Number.NaN),
-      validity: new Uint8Array(groups.length).fill(Validity.none),
-      time: new Float64Array(mission.groups.length).fill(Number.NaN),
-    };
-    const kept = new Set<number>();
-    const gathers = new Map<string, Gathered>();
+    const time = new Float64Array(mission.groups.length).fill(Number.NaN);
+    this.before = emptySamples(groups.length, time);
+    this.held = emptySamples(groups.length, time);
+    const { first, marks, rest } = orderAround(mission, order);
     const scratches: Column[] = [];
-    for (const one of order) this.plan(one, mission, gathers, scratches, kept);
-    this.kept = [...kept];
+    const early = { gathers: new Map<string, Gathered>(), held: this.before, kept: this.keptBefore };
+    for (const one of first) this.plan(one, mission, early, scratches);
+    for (const of of marks) this.planMarks(of, mission, early);
+    if (marks.length > 0) this.tasks.push({ kind: 'keep before' }, ...this.markTasks);
+    const late = { gathers: new Map<string, Gathered>(), held: this.held, kept: this.kept };
+    for (const one of rest) this.plan(one, mission, late, scratches);
   }
 
-  private plan(
-    one: Compiled,
-    mission: Mission,
-    gathers: Map<string, Gathered>,
-    scratches: Column[],
-    kept: Set<number>,
-  ): void {
+  private plan(one: Compiled, mission: Mission, side: Side, scratches: Column[]): void {
     const columns = new Map<number, Column>();
     for (const column of one.program.reads) {
       const group = this.groups[column] as number;
@@ -87,14 +107,7 @@ export class Derive implements Stateful {
         columns.set(column, emptyColumn(false));
         continue;
       }
-      kept.add(column);
-      const key = `${one.group} ${column}`;
-      let gathered = gathers.get(key);
-      if (!gathered) {
-        gathered = new Gathered(column, this.mapOf(one.group, group, mission), this.held);
-        gathers.set(key, gathered);
-        this.tasks.push({ kind: 'gather', gathered });
-      }
+      const gathered = this.gather(column, one.group, mission, side);
       columns.set(column, gathered.column);
     }
     while (scratches.length < one.program.scratches) scratches.push(emptyColumn(true));
@@ -108,6 +121,27 @@ export class Derive implements Stateful {
       columns: one.program.reads.map((column) => columns.get(column) as Column),
       steps,
     });
+  }
+
+  /** A column of another group at the samples of `driver`, brought there once for all that read it on this side. */
+  private gather(column: number, driver: number, mission: Mission, { gathers, held, kept }: Side): Gathered {
+    kept.add(column);
+    const key = `${driver} ${column}`;
+    const known = gathers.get(key);
+    if (known) return known;
+    const gathered = new Gathered(column, this.mapOf(driver, this.groups[column] as number, mission), held);
+    gathers.set(key, gathered);
+    this.tasks.push({ kind: 'gather', gathered });
+    return gathered;
+  }
+
+  /** A judge is never marked itself, so the marks may be made in any order. */
+  private planMarks({ judge, judged: columns }: Marks, mission: Mission, side: Side): void {
+    for (const judged of columns) {
+      const group = this.groups[judged] as number;
+      const gathered = group === this.groups[judge] ? undefined : this.gather(judge, group, mission, side);
+      this.markTasks.push({ kind: 'mark', judge, judged, gathered });
+    }
   }
 
   private mapOf(driver: number, source: number, mission: Mission): IndexMap {
@@ -131,13 +165,22 @@ export class Derive implements Stateful {
       if (task.kind === 'derive') {
         const batch = batches[task.one.group];
         if (batch) this.derive(task, batch);
-      } else {
+      } else if (task.kind === 'gather') {
         const { map, source } = task.gathered;
         const driver = batches[map.driver];
         if (driver) task.gathered.fill(driver.length, batches[map.source], this.positions[source] as number);
-      }
+      } else if (task.kind === 'mark') this.mark(task, batches);
+      else this.keep(batches, this.before, this.keptBefore);
     }
-    this.keep(batches);
+    this.keep(batches, this.held, this.kept);
+    this.keepTimes(batches);
+  }
+
+  private mark({ judge, judged, gathered }: Extract<Task, { kind: 'mark' }>, batches: readonly (Batch | undefined)[]) {
+    const batch = batches[this.groups[judged] as number];
+    if (!batch) return;
+    if (!gathered) view(this.judge, batch, this.positions[judge] as number);
+    mark(batch, this.positions[judged] as number, gathered?.column ?? this.judge);
   }
 
   private derive({ one, columns, steps }: Extract<Task, { kind: 'derive' }>, batch: Batch): void {
@@ -161,32 +204,38 @@ export class Derive implements Stateful {
   }
 
   /** Remembers the last samples for the runs to come. */
-  private keep(batches: readonly (Batch | undefined)[]): void {
-    const { held } = this;
-    for (const column of this.kept) {
+  private keep(batches: readonly (Batch | undefined)[], held: LastSamples, columns: ReadonlySet<number>): void {
+    for (const column of columns) {
       const batch = batches[this.groups[column] as number];
       if (!batch || batch.length === 0) continue;
       const position = this.positions[column] as number;
       held.values[column] = (batch.values[position] as Float64Array)[batch.length - 1] as number;
       held.validity[column] = (batch.validity[position] as Uint8Array)[batch.length - 1] as number;
     }
-    for (let group = 0; group < held.time.length; group++) {
+  }
+
+  private keepTimes(batches: readonly (Batch | undefined)[]): void {
+    const { time } = this.held;
+    for (let group = 0; group < time.length; group++) {
       const batch = batches[group];
-      if (batch && batch.length > 0) held.time[group] = batch.time[batch.length - 1] as number;
+      if (batch && batch.length > 0) time[group] = batch.time[batch.length - 1] as number;
     }
   }
 
   save(): unknown {
     const { values, validity, time } = this.held;
     const memories = this.memories().map((memory) => memory.save());
-    return { columns: this.ids, values, validity, time, memories };
+    const before = { values: this.before.values, validity: this.before.validity };
+    return { columns: this.ids, values, validity, time, before, memories };
   }
 
   restore(state: unknown): void {
-    const saved = state as { columns: string[]; memories: unknown[] } & LastSamples;
+    const saved = state as SavedDerive;
     const memories = this.memories();
     if (saved?.columns?.join() !== this.ids.join() || saved.memories?.length !== memories.length)
       throw new Error('the saved state of the derived parameters belongs to another mission');
+    this.before.values.set(saved.before.values);
+    this.before.validity.set(saved.before.validity);
     this.held.values.set(saved.values);
     this.held.validity.set(saved.validity);
     this.held.time.set(saved.time);
@@ -208,3 +257,10 @@ function view(column: Column, batch: Batch, position: number): void {
   column.validity = batch.validity[position] as Uint8Array;
   column.worst = batch.worst[position] as number;
 }
+
+/** Nothing has come yet. Both sides of the marks share the times. */
+const emptySamples = (columns: number, time: Float64Array): LastSamples => ({
+  values: new Float64Array(columns).fill(Number.NaN),
+  validity: new Uint8Array(columns).fill(Validity.none),
+  time,
+});

@@ -1,6 +1,6 @@
 /** derived.yaml: parameters computed from others. What is inside a formula is the business of the derive stage. */
 import type { z } from 'zod';
-import type { Derived } from '../../protocol/parameter.ts';
+import type { Derived, Parameter } from '../../protocol/parameter.ts';
 import { unknown } from './names.ts';
 import { declare, type ParameterNames } from './parameters.ts';
 import { readUnit } from './quantity.ts';
@@ -31,6 +31,7 @@ function derived(value: DerivedText, place: NonNullable<Derived['place']>): Deri
   return {
     id: value.id,
     name: value.name,
+    ...(value.description && { description: value.description }),
     unit: value.unit.trim(),
     drivenBy: value['driven by'],
     formula: value.formula,
@@ -72,9 +73,14 @@ function drivesItself(id: string | undefined, driverOf: ReadonlyMap<string | und
 }
 
 /** Adds to `broken` whatever stands on something broken, so that one mistake is told once. */
-export function spreadBroken(list: readonly Derived[], broken: Set<string>) {
+export function spreadBroken(
+  list: readonly Derived[],
+  broken: Set<string>,
+  parameters: readonly Pick<Parameter, 'id' | 'plausible'>[] = [],
+) {
   for (let size = -1; size !== broken.size; ) {
     size = broken.size;
+    for (const { id, plausible } of parameters) if (broken.has(plausible?.while ?? '')) broken.add(id);
     for (const { id, drivenBy, formula } of list) {
       const inputs = [drivenBy, ...(formula.match(/[A-Za-z_]\w*/g) ?? [])];
       if (inputs.some((name) => broken.has(name))) broken.add(id);

@@ -9,7 +9,11 @@ import { type Source, shown } from './source.ts';
 type MissionText = z.infer<typeof schema.missionFile>;
 type Head = Pick<Mission, 'name' | 'stream' | 'aircraft' | 'receivers' | 'people' | 'words'>;
 
+/** Words are compared as they are heard: case and spacing do not matter. */
+const heard = (word: string): string => word.trim().replace(/\s+/g, ' ').toUpperCase();
+
 export function readMissionFile(source: Source, { value, whole }: Item<MissionText>): Head {
+  const troubles = source.troubles;
   const receivers = new Names<true>('receiver');
   for (const [i, { name }] of (value.receivers ?? []).entries())
     receivers.declare(source, ['receivers', i, 'name'], name, true);
@@ -18,12 +22,12 @@ export function readMissionFile(source: Source, { value, whole }: Item<MissionTe
   const words = new Map<string, string>();
   for (const key of ['class 1', 'class 2'] as const)
     for (const [i, word] of (value.words?.[key] ?? []).entries()) {
-      const before = words.get(word.toUpperCase());
+      const before = words.get(heard(word));
       if (before !== undefined)
         source.add('duplicate-name', ['words', key, i], shown(word), `a word briefed once; it is in ${before} already`);
-      else words.set(word.toUpperCase(), key);
+      else words.set(heard(word), key);
     }
-  if (!whole) return nobody;
+  if (!whole || source.troubles > troubles) return nobody;
   const { name, stream, aircraft, ...rest } = value as MissionText;
   return {
     name,

@@ -4,7 +4,7 @@
  */
 import { z } from 'zod';
 import { levels } from '../../protocol/limit.ts';
-import { formatBytes, type CountFormat } from '../../protocol/parameter.ts';
+import { type CountFormat, codings, formatBytes } from '../../protocol/parameter.ts';
 import { positions } from '../../protocol/role.ts';
 
 /** A map with these keys and no others. The message names them, so that a misspelt one finds its neighbour. */
@@ -78,7 +78,31 @@ export const rateGroup = map({
   'stale after': duration.optional().describe('ground time without a sample; default 3 periods, at least 0.5 s'),
 });
 
+const bit = z.int().min(0, 'from 0 to 31').max(31, 'from 0 to 31');
+const wholeWord = 2 ** 32 - 1;
+const bits = map({
+  word: parameterId.optional().describe('the parameter whose counts hold the bits; absent = its own counts'),
+  shift: bit.optional().describe('number of the lowest bit, 0 being the lowest of the word; default 0'),
+  width: z.int().min(1, 'from 1 to 32').max(32, 'from 1 to 32').optional().describe('how many bits'),
+  mask: z
+    .int()
+    .min(1, 'from 1 to 0xFFFFFFFF')
+    .max(wholeWord, 'from 1 to 0xFFFFFFFF')
+    .optional()
+    .describe('instead of shift and width: the bits of the word that count; the number begins at its lowest bit'),
+  coding: z.enum(codings).optional().describe('how the bits are read as a number; default unsigned'),
+  states: states.optional(),
+});
+
+const aDay = 'a day of the calendar, like 2026-10-01';
+/** Whether a day written as ISO 8601 does exists. */
+function isDay(text: string): boolean {
+  const day = new Date(`${text}T00:00:00Z`);
+  return !Number.isNaN(day.getTime()) && day.toISOString().startsWith(text);
+}
+
 const calibration = map({
+  bits: bits.optional().describe('the counts are some bits of a word; alone, or before one of the others'),
   polynomial: z
     .array(z.number())
     .min(1, 'one to six coefficients')
@@ -90,29 +114,40 @@ const calibration = map({
     .min(2, 'at least two points')
     .max(4096, 'at most 4096 points')
     .optional()
-    .describe('points [counts, value], counts rising; straight lines between them'),
+    .describe('points [counts, value], counts rising'),
+  'between points': z
+    .enum(['straight lines', 'monotone cubic'])
+    .optional()
+    .describe('how a table goes from point to point; default straight lines. The cubic never leaves the two values'),
   states: states.optional(),
-  bits: map({
-    word: parameterId.describe('the parameter whose counts hold the bits'),
-    shift: z.int().min(0, 'from 0 to 31').max(31, 'from 0 to 31'),
-    width: z.int().min(1, 'from 1 to 32').max(32, 'from 1 to 32'),
-    states: states.optional(),
-  }).optional(),
   from: z.number().optional().describe('lowest calibrated counts of a polynomial'),
   to: z.number().optional().describe('highest calibrated counts of a polynomial'),
-  source: words(200).optional().describe('where the calibration comes from'),
-  date: words(40).optional().describe('when it was made'),
-}).describe('one of polynomial, table, states, bits');
+  source: words(200).optional().describe('where the calibration comes from; needed where a limit watches the value'),
+  date: z
+    .string()
+    .regex(/^\d{4}-\d{2}-\d{2}$/, { error: aDay, abort: true })
+    .refine(isDay, { error: aDay })
+    .optional()
+    .describe('day it was made, YYYY-MM-DD; needed where a limit watches the value'),
+}).describe('polynomial, table or states; bits alone or before one of them');
+
+const plausible = map({
+  while: parameterId.optional().describe('a value is implausible while this parameter, received or derived, is zero'),
+  fastest: quantity.optional().describe('largest change a second, in the unit of the parameter or with its own'),
+});
+
+const description = words(500).optional().describe('what a person should know of it, in a sentence or two');
 
 export const parameter = map({
   id: parameterId,
-  name: words(120),
+  name: words(120).describe('the measurand in words'),
+  description,
   unit,
   group: shortId.describe('its rate group'),
   format: z
     .enum(Object.keys(formatBytes) as [CountFormat, ...CountFormat[]])
     .optional()
-    .describe('format on the wire; absent for bits out of a word'),
+    .describe('format on the wire; absent for bits out of the word of another parameter'),
   calibration: calibration.optional().describe('from counts to the unit; absent = the counts are the value'),
   range: range.optional().describe('values outside are not physical'),
   'frozen after': z
@@ -121,6 +156,7 @@ export const parameter = map({
     .max(1_000_000, 'at most 1000000')
     .optional()
     .describe('identical counts this many times in a row, where noise is normal'),
+  plausible: plausible.optional().describe('what else must hold for a value to be believed'),
   decimals: decimals.optional(),
 });
 
@@ -128,7 +164,8 @@ export const parametersFile = map({ groups: z.array(rateGroup), parameters: z.ar
 
 export const derived = map({
   id: parameterId,
-  name: words(120),
+  name: words(120).describe('what it is in words'),
+  description,
   unit,
   'driven by': shortId.describe('parameter or rate group: one value is computed for each of its samples'),
   formula: z.string().min(1, 'a formula').max(2000, 'at most 2000 characters'),

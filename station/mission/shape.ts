@@ -54,7 +54,7 @@ function addIssue(source: Source, issue: z.core.$ZodIssue) {
     source.add('wrong-shape', path, `no ${path.at(-1)}`, `${path.at(-1)}: ${expected}`);
     return;
   }
-  const isBad = ['too_small', 'too_big', 'invalid_format', 'not_multiple_of'].includes(issue.code);
+  const isBad = ['too_small', 'too_big', 'invalid_format', 'not_multiple_of', 'custom'].includes(issue.code);
   source.add(isBad ? 'bad-value' : 'wrong-shape', path, shown(value), expected, hint(issue, value));
 }
 

@@ -1,6 +1,6 @@
 /**
- * What can be told of the data without looking at values: silent receivers, a silent stream, stale rate groups, a
- * slipped clock, wrong ids. Silence and staleness are judged in ground time. Sources: the loss ladder and the staleness
+ * What can be told of the data without looking at values: silent receivers, a silent stream, stale rate groups, a wrong
+ * rate, a slipped clock, wrong ids. Silence, staleness and rate are judged in ground time. Sources: the loss ladder and the staleness
  * rule of the telemetry room (ours): a receiver is silent after 1 s, the stream after 1 s, a group stale after
  * max(3 periods, 0.5 s).
  */
@@ -8,7 +8,9 @@ import { dataConditions } from '../../protocol/alarm.ts';
 import { type ConditionChange, type LevelNumber, levelNumber } from '../../protocol/limit.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import { type AircraftTime, type GroundTime, SECOND } from '../../protocol/time.ts';
+import { Validity, type ValidityCode } from '../../protocol/validity.ts';
 import type { Stateful } from '../stage.ts';
+import { RateWatch } from './rate.ts';
 
 const RECEIVER_SILENT = SECOND;
 const STREAM_SILENT = SECOND;
@@ -21,10 +23,16 @@ const CLOCK_WINDOW = SECOND;
 const CAUTION = levelNumber('caution');
 const WARNING = levelNumber('warning');
 
-/** A rate group that went stale, or came back. */
+/** A rate group that went stale, or came back, or is stale for another reason. */
 export interface GroupChange {
   group: number;
-  stale: boolean;
+  /** it went stale now: what it watches cannot be told from here on */
+  wentStale: boolean;
+  /**
+   * good, or why there is no newer sample: `link` = no message comes at all, `frame` = only damaged ones have come since,
+   * `stale` = frames come, without this group
+   */
+  code: ValidityCode;
 }
 
 interface SavedWatch {
@@ -32,9 +40,11 @@ interface SavedWatch {
   quietUntil: number;
   receiver: Float64Array;
   group: Float64Array;
-  stale: Uint8Array;
+  codes: Uint8Array;
+  rates: ReturnType<RateWatch['save']>[];
   outside: Uint8Array;
   streamGround: number;
+  damagedGround: number;
   clock: { begin: number; least: number; before: number };
   idsWrong: boolean;
 }
@@ -45,10 +55,16 @@ export class Watch implements Stateful {
   /** ground time of the newest good frame of each receiver, of the newest sample of each group; 0 = never */
   private readonly receiver: Float64Array;
   private readonly group: Float64Array;
-  private readonly stale: Uint8Array;
+  /** why each group has no newer sample; good = it has */
+  private readonly codes: Uint8Array;
+  private readonly rates: RateWatch[];
+  /** 1 for each group whose samples come at another rate than declared, as last judged */
+  readonly rateWrong: Uint8Array;
   /** whether each data-quality condition is outside, from the first one on */
   private readonly outside: Uint8Array;
   private streamGround = 0;
+  /** ground time of the newest message that was damaged; 0 = never */
+  private damagedGround = 0;
   private clock = { begin: 0, least: Infinity, before: Number.NaN };
   private idsWrong = false;
   private clockSlipped = false;
@@ -60,7 +76,9 @@ export class Watch implements Stateful {
     this.staleAfter = Float64Array.from(mission.groups, (group) => group.staleAfter);
     this.receiver = new Float64Array(mission.receivers.length);
     this.group = new Float64Array(mission.groups.length);
-    this.stale = new Uint8Array(mission.groups.length);
+    this.codes = new Uint8Array(mission.groups.length);
+    this.rates = mission.groups.map((group) => new RateWatch(group.rate, group.staleAfter));
+    this.rateWrong = new Uint8Array(mission.groups.length);
     this.outside = new Uint8Array(this.condition.end - this.condition.stream);
   }
 
@@ -72,19 +90,29 @@ export class Watch implements Stateful {
     return this.outside[this.condition.receivers + receiver - this.condition.stream] === 1;
   }
 
+  /** A damaged message arrived. True when that tells why the data is stale. */
+  damaged(ground: GroundTime): boolean {
+    const isFirst = this.damagedGround <= this.streamGround;
+    this.damagedGround = Math.max(this.damagedGround, ground);
+    return isFirst && this.codes.includes(Validity.link);
+  }
+
   /** A frame of the merged stream is about to be used. True when that changes a condition or ends a staleness. */
   chosen(
     frameTime: number,
     ground: GroundTime,
     groups: readonly { group: number; samples: number }[],
     idsMatch: boolean,
+    lost: number,
   ): boolean {
     this.streamGround = Math.max(this.streamGround, ground);
     let changes = this.outside[0] === 1;
     for (const { group, samples } of groups) {
       if (samples === 0) continue;
       this.group[group] = Math.max(this.group[group] as number, ground);
-      if (this.stale[group] === 1) changes = true;
+      if (this.codes[group] !== Validity.good) changes = true;
+      const rate = this.rates[group] as RateWatch;
+      if (rate.note(samples, this.group[group] as number, lost)) changes = true;
       this.quietUntil = Math.min(this.quietUntil, ground + (this.staleAfter[group] as number));
     }
     this.quietUntil = Math.min(this.quietUntil, ground + STREAM_GAP);
@@ -122,6 +150,8 @@ export class Watch implements Stateful {
     this.quietUntil = Infinity;
     const heardStream = this.streamGround > 0;
     const streamGap = heardStream && this.over(this.streamGround + STREAM_GAP, ground);
+    const lost = this.damagedGround > this.streamGround ? Validity.frame : Validity.link;
+    const reason = streamGap ? lost : Validity.stale;
     this.set(
       condition.stream,
       heardStream && this.over(this.streamGround + STREAM_SILENT, ground),
@@ -140,11 +170,17 @@ export class Watch implements Stateful {
     for (let g = 0; g < this.group.length; g++) {
       const last = this.group[g] as number;
       const stale = last > 0 && this.over(last + (this.staleAfter[g] as number), ground);
-      if (stale !== (this.stale[g] === 1)) {
-        this.stale[g] = stale ? 1 : 0;
-        groups.push({ group: g, stale });
+      const code = stale ? reason : Validity.good;
+      const before = this.codes[g] as number;
+      if (code !== before) {
+        this.codes[g] = code;
+        groups.push({ group: g, wentStale: stale && before === Validity.good, code });
       }
       this.set(condition.groups + g, stale && !streamGap, CAUTION, ground, aircraft, changes);
+    }
+    for (const [g, { isWrong }] of this.rates.entries()) {
+      this.rateWrong[g] = isWrong ? 1 : 0;
+      this.set(condition.rates + g, isWrong, CAUTION, ground, aircraft, changes);
     }
   }
 
@@ -178,7 +214,7 @@ export class Watch implements Stateful {
   }
 
   isStale(group: number): boolean {
-    return this.stale[group] === 1;
+    return this.codes[group] !== Validity.good;
   }
 
   /** How the stream and each receiver stand, for the room. */
@@ -196,9 +232,11 @@ export class Watch implements Stateful {
     return {
       receiver: this.receiver,
       group: this.group,
-      stale: this.stale,
+      codes: this.codes,
+      rates: this.rates.map((rate) => rate.save()),
       outside: this.outside,
       streamGround: this.streamGround,
+      damagedGround: this.damagedGround,
       clock: { ...this.clock },
       idsWrong: this.idsWrong,
       clockSlipped: this.clockSlipped,
@@ -213,9 +251,14 @@ export class Watch implements Stateful {
     }
     this.receiver.set(saved.receiver);
     this.group.set(saved.group);
-    this.stale.set(saved.stale);
+    this.codes.set(saved.codes);
+    for (const [g, rate] of this.rates.entries()) {
+      rate.restore(saved.rates[g] as ReturnType<RateWatch['save']>);
+      this.rateWrong[g] = rate.isWrong ? 1 : 0;
+    }
     this.outside.set(saved.outside);
     this.streamGround = saved.streamGround;
+    this.damagedGround = saved.damagedGround;
     this.clock = { ...saved.clock };
     this.idsWrong = saved.idsWrong;
     this.clockSlipped = saved.clockSlipped;

@@ -139,7 +139,7 @@ function fast(of: Parameter, carrier: Parameter, counts: number[], cuts: number[
     raw.reserve(end - begin);
     for (let i = begin; i < end; i++) (raw.counts[0] as Counts)[i - begin] = counts[i] as number;
     raw.length = end - begin;
-    convert.run([raw], batches);
+    convert.run([raw], batches, new Uint8Array(1));
     const batch = batches[0] as Batch;
     const place = parameters.indexOf(of);
     const codes = [...(batch.validity[place] as Uint8Array).subarray(0, batch.length)];
