@@ -178,6 +178,7 @@ export class Pipeline implements RoomFold {
     const frame = stages.decode.open(entry.bytes);
     if ('refused' in frame) {
       stages.select.refuse(frame.refused, frame.receiver);
+      if (frame.refused === 'damaged' && stages.watch.damaged(entry.ground)) this.judge(stages, entry.ground);
       return;
     }
     const returned = stages.watch.heard(frame.receiver, entry.ground);
@@ -201,7 +202,8 @@ export class Pipeline implements RoomFold {
       this.putOut(stages);
       this.out.discontinuity = this.out.batches.length;
     }
-    if (stages.watch.chosen(frame.time, held.ground, frame.groups, stages.select.stream.idsMatch)) {
+    const { idsMatch, lost } = stages.select.stream;
+    if (stages.watch.chosen(frame.time, held.ground, frame.groups, idsMatch, lost)) {
       this.judge(stages, ground);
     }
     stages.decode.append(frame);
@@ -233,10 +235,11 @@ export class Pipeline implements RoomFold {
     const changes: ConditionChange[] = [];
     const groups: GroupChange[] = [];
     stages.watch.judge(ground, this.aircraft, changes, groups);
-    for (const { group, stale } of groups) {
-      if (!stale) continue;
-      for (const column of this.groupColumns[group] as number[]) this.latest.validity[column] = Validity.stale;
-      changes.push(...stages.check.stale(group, this.aircraft, ground));
+    for (const { group, wentStale, code } of groups) {
+      // a sample that comes now brings its own code
+      if (code === Validity.good) continue;
+      for (const column of this.groupColumns[group] as number[]) this.latest.validity[column] = code;
+      if (wentStale) changes.push(...stages.check.stale(group, this.aircraft, ground));
     }
     if (changes.length > 0 || groups.length > 0) this.out.roomChanged = true;
     stages.alarm.apply(changes, this.out.alarms);
@@ -248,7 +251,7 @@ export class Pipeline implements RoomFold {
     if (frames.length === 0) return;
     // a second put-out in one step writes over the arrays of the first
     if (out.batches.length > 0) out.batches = out.batches.map(copyBatch);
-    stages.convert.run(stages.decode.groups, this.batches);
+    stages.convert.run(stages.decode.groups, this.batches, stages.watch.rateWrong);
     stages.derive.run(this.batches);
     const changes = stages.check.run(this.batches, frames);
     stages.alarm.apply(changes, out.alarms);
