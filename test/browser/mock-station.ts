@@ -18,6 +18,7 @@ import {
   type WireAlarm,
   type WireCall,
 } from '../../protocol/wire.ts';
+import { contentPolicy } from '../../station/serve/http.ts';
 import { sendFile } from './static-files.ts';
 
 const BUCKET = 40_000;
@@ -93,10 +94,7 @@ export class MockStation {
     this.#rates = groups.map((group) => mission.groups[group]?.rate || 10);
     this.#flown = options.flown ?? 130;
     this.#server = createServer((request, response) => {
-      response.setHeader(
-        'Content-Security-Policy',
-        "default-src 'self'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; worker-src 'self'; object-src 'none'",
-      );
+      response.setHeader('Content-Security-Policy', contentPolicy);
       const path = new URL(request.url ?? '/', 'http://localhost').pathname;
       const json = (body: unknown) => {
         response.setHeader('Content-Type', 'application/json');
