@@ -62,6 +62,7 @@ describe('a recording that was never closed', () => {
 
   it.each([
     ['of long ago', () => leftOpen(2 * 3600 * 1_000_000, 'live')],
+    ['that ends hours from now', () => leftOpen(-2 * 3600 * 1_000_000, 'live')],
     ['of a rehearsal', () => leftOpen(2_000_000, 'rehearsal')],
     ['of another stream', () => leftOpen(2_000_000, 'live', { ...tiny, stream: 'OTHER', baselineId: 'other' })],
   ])('%s is left as it is, which is said', async (_, leave) => {
@@ -70,6 +71,15 @@ describe('a recording that was never closed', () => {
     expect(station.recordingFile).not.toBe(file);
     expect(station.notices.join()).toContain('a new recording is begun');
     expect(station.fold.room().stream.frames).toBe(0);
+  });
+
+  it('goes on in ground time that runs, also when the clock of the machine was set back', async () => {
+    leftOpen(-30_000_000, 'live');
+    const station = await start();
+    expect(station.notices.join()).toMatch(/clock of this machine is (29|30)\.\d s behind the recording/);
+    const first = station.fold.ground;
+    await waitUntil('ground time runs', () => station.fold.ground > first + 100_000, 2000);
+    await waitUntil('old data are called so', () => station.fold.room().stream.state === 'silent', 3000);
   });
 
   it('whose entries cannot be folded does not keep the station from starting', async () => {

@@ -12,7 +12,7 @@ import type { WireRecording } from '../protocol/wire.ts';
 import { Recording } from '../replay/recording/recording.ts';
 import { type Answer, Displays } from './displays.ts';
 import { Pipeline } from './pipeline.ts';
-import { anchoredClock } from './receive/clock.ts';
+import { anchoredClock, goOnFrom } from './receive/clock.ts';
 import { Receive } from './receive/receive.ts';
 import { openRecorder, type Recorder } from './record/record.ts';
 import { type Recovered, recoverRecording } from './record/recover.ts';
@@ -43,7 +43,9 @@ const RESUME_WITHIN = 3600 * SECOND;
 
 export class Station {
   readonly #options: StationOptions;
-  readonly #now: () => GroundTime;
+  /** ground time; goes on from the recording when a flight is gone on with */
+  #clock: () => GroundTime;
+  readonly #now = (): GroundTime => this.#clock();
   readonly #makeFold: () => RoomFold;
   readonly #receive: Receive;
   readonly #answers = new Map<Entry, Answer>();
@@ -74,7 +76,7 @@ export class Station {
 
   private constructor(options: StationOptions) {
     this.#options = options;
-    this.#now = options.now ?? anchoredClock();
+    this.#clock = options.now ?? anchoredClock();
     this.#makeFold = options.makeFold ?? (() => new Pipeline({ gather: 0 }));
     this.#fold = this.#makeFold();
     this.#receive = new Receive({
@@ -151,6 +153,7 @@ export class Station {
       const other = this.#otherFlight(recovered);
       if (other === '') {
         this.#fold = recovered.fold;
+        this.#goOn(recovered.ground);
         this.notices.push(
           `${recovered.file} was not closed: the flight goes on in it after ${recovered.entries} entries.`,
         );
@@ -166,6 +169,15 @@ export class Station {
     return undefined;
   }
 
+  #goOn(ground: GroundTime): void {
+    const { clock, behind } = goOnFrom(this.#clock, ground);
+    if (behind === 0) return;
+    this.#clock = clock;
+    this.notices.push(
+      `The clock of this machine is ${(behind / SECOND).toFixed(1)} s behind the recording: ground time goes on from the recording. Set the clock before the next flight.`,
+    );
+  }
+
   /** Why an unclosed recording is not this flight's; '' when it is. */
   #otherFlight({ file, fold, ground }: Recovered<RoomFold>): string {
     const recording = Recording.open(file);
@@ -174,7 +186,9 @@ export class Station {
     if (origin !== 'live') return `it is of a ${origin}`;
     if (fold.mission?.stream !== this.#options.mission.stream) return 'it is of another stream';
     if (fold.room().flight.closed) return 'its flight was';
-    return this.#now() - ground > RESUME_WITHIN ? 'it ended more than an hour ago' : '';
+    const ago = this.#now() - ground;
+    if (ago < -RESUME_WITHIN) return 'by the clock of this machine it ends more than an hour from now';
+    return ago > RESUME_WITHIN ? 'it ended more than an hour ago' : '';
   }
 
   #openRecorder(resume?: Recovered<RoomFold>): Recorder {

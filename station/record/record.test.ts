@@ -1,4 +1,4 @@
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, expect, test } from 'vitest';
@@ -245,3 +245,16 @@ function noise(length: number, seed: number): Uint8Array {
     return x >>> 24;
   });
 }
+
+test('a folder that cannot be made is refused at once, also where the system says that its parent is not there', () => {
+  writeFileSync(join(dir, 'file'), '');
+  const at = (folder: string) => () => recorder({ dir: folder });
+  expect(at(join(dir, 'file', 'below'))).toThrow(/ENOTDIR|EEXIST/);
+  if (process.platform === 'linux') expect(at('/proc/groundchase/recordings')).toThrow(/ENOENT|EACCES|EPERM/);
+});
+
+test('folders above that are missing are made', async () => {
+  const below = join(dir, 'a', 'b');
+  await recorder({ dir: below }).ready;
+  expect(readdirSync(below)).toContain('2026-11-25-SM1X-1.flight');
+});

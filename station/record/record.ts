@@ -3,8 +3,8 @@
  * between here and the disk stands a buffer with a named end. What no longer fits is not kept, counted as lost, and
  * written into the recording as a loss; decoding and display go on all the while.
  */
-import { mkdirSync, readdirSync } from 'node:fs';
-import { join } from 'node:path';
+import { existsSync, mkdirSync, readdirSync } from 'node:fs';
+import { dirname, join, resolve } from 'node:path';
 import { Worker } from 'node:worker_threads';
 import type { ActionEntry, Entry } from '../../protocol/entry.ts';
 import type { Outputs } from '../../protocol/fold.ts';
@@ -88,9 +88,26 @@ const RATE_AFTER = 5;
 
 export const openRecorder = (options: RecorderOptions): Recorder => new ThreadRecorder(options);
 
+/**
+ * Makes a folder and those above it. Step by step: Node's own way tries for ever where the system says that a folder
+ * which exists does not (below /proc, say).
+ */
+function makeFolder(dir: string): void {
+  const missing: string[] = [];
+  for (let at = resolve(dir); !existsSync(at) && at !== dirname(at); at = dirname(at)) missing.push(at);
+  for (const folder of missing.reverse()) {
+    try {
+      mkdirSync(folder);
+    } catch (error) {
+      // another station may have made it in between
+      if ((error as NodeJS.ErrnoException).code !== 'EEXIST') throw error;
+    }
+  }
+}
+
 /** `<date>-<name>-<n>.flight`, n the first number free that day. Makes the folder. */
 export function newRecordingFile(dir: string, name: string, started: GroundTime): string {
-  mkdirSync(dir, { recursive: true });
+  makeFolder(dir);
   const safe = name.replace(/[^\p{L}\p{N}_.]+/gu, '_').replace(/^[._]+/, '') || 'flight';
   const stem = `${isoText(started).slice(0, 10)}-${safe}-`;
   const taken = new Set(readdirSync(dir));
