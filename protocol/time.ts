@@ -41,3 +41,10 @@ export function isoMicroseconds(text: string): number {
   const whole = Date.parse(`${match[1]}${match[3]}`);
   return whole * MILLISECOND + Number((match[2] ?? '').padEnd(6, '0'));
 }
+
+/** The instant of a decimal year, UTC: 2026.5 is the middle of 2026. */
+export function dateOfYear(year: number): Date {
+  const whole = Math.floor(year);
+  const [start, end] = [Date.UTC(whole, 0), Date.UTC(whole + 1, 0)];
+  return new Date(start + (year - whole) * (end - start));
+}

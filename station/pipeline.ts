@@ -27,7 +27,7 @@ import { type Check, compileCheck } from './check/check.ts';
 import { compileConduct, type Conduct } from './conduct/conduct.ts';
 import { compileConvert, type Convert } from './convert/convert.ts';
 import { compileDecode, type Decode, type OpenFrame } from './decode/decode.ts';
-import { compileDerive, type Derive, explain } from './derive/derive.ts';
+import { compileDerive, type Derive, describeFunctions, explain } from './derive/derive.ts';
 import { type Held, Select } from './select/select.ts';
 import { type GroupChange, Watch } from './select/watch.ts';
 
@@ -82,6 +82,9 @@ export const compilePipeline = (mission: Mission): Finding[] => compileStages(mi
 
 /** What a derived parameter becomes when its formula is compiled, for people; throws when there is none of that name. */
 export const explainDerived = (mission: Mission, id: string): string => explain(mission, id);
+
+/** Every function of the formula language, for people. */
+export const formulaFunctions = describeFunctions;
 
 export interface PipelineOptions {
   /** aircraft time gathered into one batch; 0 = put out after every entry */

@@ -141,3 +141,19 @@ export const trueFromEquivalent = (equivalent: number, density: number): number 
 /** Total temperature, K, from static temperature (K), Mach number and recovery factor (1 = all of it). */
 export const totalTemperature = (temperature: number, mach: number, recovery: number): number =>
   temperature * (1 + 0.2 * recovery * mach * mach);
+
+/** Static temperature, K, from total temperature (K), Mach number and recovery factor (1 = all of it). */
+export const staticTemperature = (total: number, mach: number, recovery: number): number =>
+  total / (1 + 0.2 * recovery * mach * mach);
+
+/** Mach number from total and static pressure (Pa), subsonic. */
+export const machFromPressures = (total: number, pressure: number): number =>
+  pressure > 0 ? machOf((total - pressure) / pressure) : Number.NaN;
+
+/**
+ * Static pressure, Pa, freed of the position error: p - (qc(V + dV) - qc(V)), from the static pressure p of the source,
+ * the indicated airspeed V it gives and the correction dV to be added to it (m/s); total pressure taken as right. SFTE
+ * Reference Handbook (2013), section 4: the error of altitude and that of airspeed are one error of static pressure.
+ */
+export const correctedStaticPressure = (pressure: number, indicated: number, correction: number): number =>
+  pressure - (impactPressure(indicated + correction) - impactPressure(indicated));

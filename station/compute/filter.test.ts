@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { ExtremeWindow, LowPass, MeanWindow, type MovingWindow, SlopeWindow } from './filter.ts';
+import { LowPass } from './filter.ts';
+import { ExtremeWindow, MeanWindow, type MovingWindow, SlopeWindow } from './window.ts';
 
 const samples = fc.array(
   fc.record({

@@ -1,5 +1,6 @@
 /** Positions on the WGS 84 ellipsoid: C. F. F. Karney, Algorithms for geodesics, J. Geodesy 87 (2013). */
 import geodesic from 'geographiclib-geodesic';
+import type { Boundary } from '../../protocol/table.ts';
 
 const { DISTANCE, AZIMUTH } = geodesic.Geodesic;
 
@@ -12,4 +13,104 @@ export function trackBetween(latitude1: number, longitude1: number, latitude2: n
   const azimuth = geodesic.Geodesic.WGS84.Inverse(latitude1, longitude1, latitude2, longitude2, AZIMUTH).azi1;
   if (azimuth === undefined) return Number.NaN;
   return azimuth < 0 ? azimuth + 360 : azimuth;
+}
+
+/** How far a boundary is, as seen from any position near it. */
+export interface BoundaryView {
+  /** distance to the nearest side, m; negative on the wrong side */
+  distance(latitude: number, longitude: number): number;
+  /** seconds until the boundary is crossed, straight on along the track (degrees) at this ground speed (m/s) */
+  time(latitude: number, longitude: number, track: number, groundSpeed: number): number;
+}
+
+/** The longest time to a boundary that is told, s: also where none is ahead. */
+export const LONGEST_TIME = 3600;
+
+const degree = Math.PI / 180;
+
+/**
+ * A boundary in the plane that keeps distances and directions from its middle (azimuthal equidistant), by geodesics.
+ * Lengths across are true to 1 in 10,000 within 150 km of the middle.
+ */
+export function boundaryView({ points, keep }: Boundary): BoundaryView {
+  const middle = middleOf(points);
+  const corners = points.map(([latitude, longitude]) => inPlane(middle, latitude, longitude));
+  const xs = Float64Array.from(corners, ({ x }) => x);
+  const ys = Float64Array.from(corners, ({ y }) => y);
+  const right = keep === 'inside';
+  return {
+    distance(latitude, longitude) {
+      const { x, y } = inPlane(middle, latitude, longitude);
+      const distance = distanceTo(xs, ys, x, y);
+      return isInside(xs, ys, x, y) === right ? distance : -distance;
+    },
+    time(latitude, longitude, track, groundSpeed) {
+      const { x, y, turn } = inPlane(middle, latitude, longitude);
+      if (!Number.isFinite(x + y + track + groundSpeed)) return Number.NaN;
+      if (isInside(xs, ys, x, y) !== right) return 0;
+      const angle = (track + turn) * degree;
+      return timeTo(xs, ys, x, y, groundSpeed * Math.sin(angle), groundSpeed * Math.cos(angle));
+    },
+  };
+}
+
+type Position = readonly [latitude: number, longitude: number];
+
+function middleOf(points: readonly Position[]): Position {
+  const [, first] = points[0] as Position;
+  let north = 0;
+  let east = 0;
+  for (const [latitude, longitude] of points) {
+    north += latitude / points.length;
+    // longitudes as seen from the first corner: a boundary may cross the 180th meridian
+    east += (longitude - first - 360 * Math.round((longitude - first) / 360)) / points.length;
+  }
+  return [north, first + east];
+}
+
+/** East and north of the middle, m, and what turns a direction at that position into one of the plane, degrees. */
+function inPlane([latitude, longitude]: Position, toLatitude: number, toLongitude: number) {
+  const line = geodesic.Geodesic.WGS84.Inverse(latitude, longitude, toLatitude, toLongitude, DISTANCE | AZIMUTH);
+  const { s12: length = Number.NaN, azi1: away = 0, azi2: there = 0 } = line;
+  return { x: length * Math.sin(away * degree), y: length * Math.cos(away * degree), turn: away - there };
+}
+
+/** By the number of sides that a line to the east crosses. */
+function isInside(xs: Float64Array, ys: Float64Array, x: number, y: number): boolean {
+  let inside = false;
+  for (let i = 0, j = xs.length - 1; i < xs.length; j = i++) {
+    const [yi, yj] = [ys[i] as number, ys[j] as number];
+    if (yi > y === yj > y) continue;
+    const at = (xs[i] as number) + (((xs[j] as number) - (xs[i] as number)) * (y - yi)) / (yj - yi);
+    if (x < at) inside = !inside;
+  }
+  return inside;
+}
+
+function distanceTo(xs: Float64Array, ys: Float64Array, x: number, y: number): number {
+  let least = Number.POSITIVE_INFINITY;
+  for (let i = 0, j = xs.length - 1; i < xs.length; j = i++) {
+    const [ax, ay] = [xs[j] as number, ys[j] as number];
+    const [ex, ey] = [(xs[i] as number) - ax, (ys[i] as number) - ay];
+    const along = ((x - ax) * ex + (y - ay) * ey) / (ex * ex + ey * ey);
+    const share = Math.min(1, Math.max(0, along));
+    const [dx, dy] = [x - ax - share * ex, y - ay - share * ey];
+    least = Math.min(least, dx * dx + dy * dy);
+  }
+  return Math.sqrt(least);
+}
+
+/** Seconds until a point that moves at (vx, vy) meets a side. */
+function timeTo(xs: Float64Array, ys: Float64Array, x: number, y: number, vx: number, vy: number): number {
+  let least = LONGEST_TIME;
+  for (let i = 0, j = xs.length - 1; i < xs.length; j = i++) {
+    const [ax, ay] = [(xs[j] as number) - x, (ys[j] as number) - y];
+    const [ex, ey] = [(xs[i] as number) - (xs[j] as number), (ys[i] as number) - (ys[j] as number)];
+    const across = vx * ey - vy * ex;
+    if (across === 0) continue;
+    const time = (ax * ey - ay * ex) / across;
+    const place = (ax * vy - ay * vx) / across;
+    if (time >= 0 && place >= 0 && place <= 1) least = Math.min(least, time);
+  }
+  return least;
 }

@@ -25,6 +25,10 @@ export function compileFormulas(mission: Mission): Checked<{ order: Compiled[]; 
   const groups = groupsOf(mission, findings);
   if (findings.length > 0) return { value: undefined, findings };
   const named = namesOf(mission, groups);
+  const things = {
+    table: new Map(mission.tables?.map((one) => [one.id, one])),
+    boundary: new Map(mission.boundaries?.map((one) => [one.id, one])),
+  };
   const trees = new Map<string, Tree>();
   const nodes = new Map<string, Node>();
   for (const derived of mission.derived) {
@@ -42,7 +46,12 @@ export function compileFormulas(mission: Mission): Checked<{ order: Compiled[]; 
     trees.set(derived.id, read.tree);
     const group = (named.get(derived.id) as Named).group;
     const rateGroup = mission.groups[group] as Mission['groups'][number];
-    const node = checkUnits(read.tree, unit ?? NUMBER, { named, group, drive: rateGroup }, unit ? report : silent);
+    const node = checkUnits(
+      read.tree,
+      unit ?? NUMBER,
+      { named, things, group, drive: rateGroup },
+      unit ? report : silent,
+    );
     if (node) nodes.set(derived.id, node);
   }
   const order = inOrder(mission, trees, findings);

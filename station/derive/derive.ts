@@ -5,7 +5,7 @@ import { columnIds, type Mission } from '../../protocol/mission.ts';
 import { Validity } from '../../protocol/validity.ts';
 import type { Stateful } from '../stage.ts';
 import { type Compiled, compileFormulas } from './compile.ts';
-import { explainFormula } from './explain.ts';
+import { explainFormula, type FunctionText, functionTexts } from './explain.ts';
 import { emptyColumn, Gathered, IndexMap, type LastSamples, makeRoom } from './gather.ts';
 import type { Extremes, Program } from './generate.ts';
 import type { Column } from './memory.ts';
@@ -36,6 +36,9 @@ export function explain(mission: Mission, id: string): string {
   }
   return explainFormula(one, mission, checked.value.groups);
 }
+
+/** Every function a formula may call, for people. */
+export const describeFunctions = (): FunctionText[] => functionTexts();
 
 type Task =
   | { kind: 'gather'; gathered: Gathered }

@@ -2,8 +2,9 @@
 import type { Mission } from '../../protocol/mission.ts';
 import { columnIds } from '../../protocol/mission.ts';
 import type { Derived } from '../../protocol/parameter.ts';
-import { dimensionName } from '../../protocol/units.ts';
-import { signature } from './functions.ts';
+import { dimensionName, multiplyUnits, NUMBER, parseUnit, sameDimension, type Unit } from '../../protocol/units.ts';
+import { type FormulaFunction, signature } from './function.ts';
+import { functions } from './functions.ts';
 import type { Program } from './generate.ts';
 import { childrenOf, type Node } from './node.ts';
 import type { Source } from './write.ts';
@@ -67,6 +68,14 @@ function treeLines(node: Node, depth: number, mission: Mission, groups: number[]
   return [line, ...childrenOf(node).flatMap((child) => treeLines(child, depth + 1, mission, groups))];
 }
 
+function aboutText({ thing, settings }: Extract<Node, { kind: 'call' }>): string {
+  const about = [
+    ...(thing ? [`of ${thing.id}`] : []),
+    ...(settings.length > 0 ? [`settings ${settings.join(', ')}`] : []),
+  ];
+  return about.length > 0 ? ` (${about.join(', ')})` : '';
+}
+
 function nodeText(node: Node, mission: Mission, groups: number[]): string {
   switch (node.kind) {
     case 'constant':
@@ -78,7 +87,7 @@ function nodeText(node: Node, mission: Mission, groups: number[]): string {
       return `convert ${node.operand.unit.name} to ${node.unit.name}: x ${node.scale}${shift}`;
     }
     case 'call':
-      return `${node.function.name}${node.settings.length > 0 ? ` (settings ${node.settings.join(', ')})` : ''}: ${node.function.summary}; ${node.function.source}`;
+      return `${node.function.name}${aboutText(node)}: ${node.function.summary}; ${node.function.source}`;
     case 'choice':
       return 'if, then, else';
     case 'negate':
@@ -89,3 +98,37 @@ function nodeText(node: Node, mission: Mission, groups: number[]): string {
       return node.op;
   }
 }
+
+/** A function of the formula language, for people. */
+export interface FunctionText {
+  call: string;
+  /** unit of the result */
+  unit: string;
+  gives: string;
+  /** range, start-up, what happens over a gap */
+  detail: string;
+  source: string;
+}
+
+export const functionTexts = (): FunctionText[] =>
+  [...functions.values()].map((one) => ({
+    call: signature(one),
+    unit: resultText(one),
+    gives: one.summary,
+    detail: one.detail ?? '',
+    source: one.source,
+  }));
+
+function resultText({ name, result, args }: FormulaFunction): string {
+  if (name === 'table') return 'the unit of the table';
+  if (typeof result === 'string') return result;
+  const first = args[0]?.name;
+  const forSeconds = result(second);
+  if (sameDimension(forSeconds, second)) return `the unit of ${first}`;
+  if (sameDimension(forSeconds, NUMBER)) return `the unit of ${first}, a second`;
+  return sameDimension(forSeconds, multiplyUnits(second, second))
+    ? `the unit of ${first}, times s`
+    : `the root of the unit of ${first}`;
+}
+
+const second = parseUnit('s') as Unit;

@@ -8,7 +8,7 @@
  * input is not usable"; the higher code wins.
  */
 import { FIRST_UNUSABLE } from '../../protocol/validity.ts';
-import type { FormulaFunction } from './functions.ts';
+import type { FormulaFunction } from './function.ts';
 import type { Column, Drive, Memory } from './memory.ts';
 import { childrenOf, type Node } from './node.ts';
 import { type Source, writeKernel } from './write.ts';

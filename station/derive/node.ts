@@ -1,7 +1,7 @@
 /** A checked formula: every node has its unit, and computes in plain numbers. */
 import { isOffset, type Unit } from '../../protocol/units.ts';
 import type { ArithmeticSign, ComparisonSign, Span } from './formula.ts';
-import type { FormulaFunction } from './functions.ts';
+import type { FormulaFunction, Thing, Work } from './function.ts';
 
 type Common = {
   unit: Unit;
@@ -24,7 +24,8 @@ export type Node = Common &
     | { kind: 'compare'; op: ComparisonSign; left: Node; right: Node }
     | { kind: 'logic'; op: 'and' | 'or'; left: Node; right: Node }
     | { kind: 'choice'; condition: Node; yes: Node; no: Node }
-    | { kind: 'call'; function: FormulaFunction; args: Node[]; settings: number[] }
+    /** `thing`: the table or boundary it names; `of`: the function made for this call, where one is made for each */
+    | { kind: 'call'; function: FormulaFunction; args: Node[]; settings: number[]; thing?: Thing; of?: Work }
   );
 
 export const constant = (value: number, unit: Unit, at: Span, bare = false): Node => ({

@@ -4,8 +4,10 @@
  */
 import { nearestName } from '../../protocol/finding.ts';
 import { coherentUnit, isOffset, NUMBER, parseUnit, sameDimension, type Unit, unitHint } from '../../protocol/units.ts';
+import type { Table } from '../../protocol/table.ts';
 import type { Span, Tree } from './formula.ts';
-import { type FormulaFunction, functions, signature } from './functions.ts';
+import { argumentAt, type Argument, type FormulaFunction, perSecond, signature, type Thing } from './function.ts';
+import { functions } from './functions.ts';
 import type { Drive } from './memory.ts';
 import { childrenOf, compare, constant, type Node } from './node.ts';
 import { type Report, UnitRules } from './unit-rules.ts';
@@ -21,6 +23,8 @@ export interface Named {
 /** What a formula is checked against. */
 export interface Scope {
   named: ReadonlyMap<string, Named>;
+  /** what else a formula may name, by kind */
+  things: Record<'table' | 'boundary', ReadonlyMap<string, Thing>>;
   /** rate group that drives the formula */
   group: number;
   drive: Drive;
@@ -94,9 +98,12 @@ class UnitCheck {
     const named = this.scope.named.get(tree.name);
     if (!named) {
       const near = nearestName(tree.name, this.scope.named.keys());
-      const hint = functions.has(tree.name)
-        ? `${signature(functions.get(tree.name) as FormulaFunction)} is a function`
-        : near && `did you mean ${near}?`;
+      const { table, boundary } = this.scope.things;
+      const one = functions.get(tree.name);
+      let hint = near && `did you mean ${near}?`;
+      if (one) hint = `${signature(one)} is a function`;
+      else if (table.has(tree.name)) hint = `it is a table: table(${tree.name}, ...)`;
+      else if (boundary.has(tree.name)) hint = `it is a boundary: boundary_distance(${tree.name}, ...)`;
       return this.rules.wrong('unknown-name', tree.at, tree.name, 'a parameter or a derived parameter', hint);
     }
     const unit = parseUnit(named.unit);
@@ -230,38 +237,64 @@ class UnitCheck {
   }
 
   private call(tree: Extract<Tree, { kind: 'call' }>): Node | undefined {
-    const one = functions.get(tree.name);
-    const args = tree.args.map((arg) => this.check(arg));
-    if (!one) {
+    const named = functions.get(tree.name);
+    // an argument that names a table or a boundary is no value
+    const args = tree.args.map((arg, i) => (named && argumentAt(named, i)?.thing ? undefined : this.check(arg)));
+    if (!named) {
       const near = nearestName(tree.name, functions.keys());
       return this.rules.wrong('unknown-name', tree.at, `${tree.name}()`, 'a function', near && `did you mean ${near}?`);
     }
-    const least = one.args.filter(({ setting }) => setting?.otherwise === undefined).length;
-    if (args.length < least || (!one.repeats && args.length > one.args.length))
-      return this.rules.wrong(
-        'formula-arguments',
-        tree.at,
-        `${args.length} ${args.length === 1 ? 'argument' : 'arguments'}`,
-        signature(one),
-      );
-    if (args.some((arg) => arg === undefined)) return undefined;
-    return this.fit(one, args as Node[], tree);
+    if (!takes(named, args.length)) return this.wrongNumber(named, args.length, tree.at);
+    const wanted = named.args[0]?.thing;
+    const thing = wanted && this.thing(wanted, tree.args[0] as Tree);
+    if (wanted && !thing) return undefined;
+    const one = wanted === 'table' ? tableCall(named, thing as Table) : named;
+    if (!takes(one, args.length)) return this.wrongNumber(one, args.length, tree.at);
+    if (args.some((arg, i) => arg === undefined && !(wanted && i === 0))) return undefined;
+    return this.fit(one, args as Node[], tree, thing);
+  }
+
+  private wrongNumber(one: FormulaFunction, count: number, at: Span): undefined {
+    return this.rules.wrong(
+      'formula-arguments',
+      at,
+      `${count} ${count === 1 ? 'argument' : 'arguments'}`,
+      signature(one),
+    );
+  }
+
+  /** The table or boundary an argument names. */
+  private thing(kind: 'table' | 'boundary', tree: Tree): Thing | undefined {
+    const known = this.scope.things[kind];
+    if (tree.kind !== 'name')
+      return this.rules.wrong('formula-arguments', startOf(tree), 'a value', `the name of a ${kind} of tables.yaml`);
+    const thing = known.get(tree.name);
+    if (thing) return thing;
+    const near = nearestName(tree.name, known.keys());
+    const hint = near && `did you mean ${near}?`;
+    return this.rules.wrong('unknown-name', tree.at, tree.name, `the name of a ${kind} of tables.yaml`, hint);
   }
 
   /** Arguments in the units the function wants; settings apart. */
-  private fit(one: FormulaFunction, args: Node[], tree: Extract<Tree, { kind: 'call' }>): Node | undefined {
+  private fit(
+    one: FormulaFunction,
+    args: Node[],
+    tree: Extract<Tree, { kind: 'call' }>,
+    thing: Thing | undefined,
+  ): Node | undefined {
     const settings: number[] = [];
     const fitted: (Node | undefined)[] = [];
     let right = true;
     for (let i = 0; i < Math.max(args.length, one.args.length); i++) {
-      const wanted = one.args[Math.min(i, one.args.length - 1)] as FormulaFunction['args'][number];
+      const wanted = argumentAt(one, i);
+      if (wanted.thing) continue;
       const arg = args[i];
       const at = arg ? startOf(tree.args[i] as Tree) : tree.at;
       if (wanted.setting) {
-        const value = this.setting(wanted, arg, at);
+        const value = this.setting(wanted, arg, at, fitted[0]);
         if (value === undefined) right = false;
         else settings.push(value);
-      } else if (wanted.unit === 'x') fitted.push(arg);
+      } else if (wanted.unit === 'x' || wanted.unit === 'any') fitted.push(arg);
       else if (wanted.unit === 'dx') fitted.push(this.rules.kelvin(arg as Node));
       else {
         const unit =
@@ -270,15 +303,25 @@ class UnitCheck {
       }
     }
     if (!right || fitted.some((arg) => arg === undefined)) return undefined;
-    const free = one.args.every(({ unit, setting }) => setting || unit === 'x' || unit === 'dx');
-    const unified = free ? this.rules.unify(fitted as Node[], tree.at, one.name) : (fitted as Node[]);
-    return unified && this.finish(one, unified, settings, tree);
+    const unified = this.unifyFree(one, fitted as Node[], tree.at);
+    return unified && this.finish(one, unified, settings, tree, thing);
   }
 
-  private setting(wanted: FormulaFunction['args'][number], arg: Node | undefined, at: Span): number | undefined {
+  /** The arguments of any unit, all in that of the first one of them. */
+  private unifyFree(one: FormulaFunction, args: Node[], at: Span): Node[] | undefined {
+    const values = one.args.filter(({ setting, thing }) => !setting && !thing);
+    const isFree = (i: number) => ['x', 'dx'].includes((values[Math.min(i, values.length - 1)] as Argument).unit);
+    const free = args.filter((_, i) => isFree(i));
+    if (free.length < 2) return args;
+    const unified = this.rules.unify(free, at, one.name);
+    return unified && args.map((arg, i) => (isFree(i) ? (unified[free.indexOf(arg)] as Node) : arg));
+  }
+
+  private setting(wanted: Argument, arg: Node | undefined, at: Span, first: Node | undefined): number | undefined {
     const { from, to, whole, otherwise } = wanted.setting as NonNullable<typeof wanted.setting>;
     if (!arg) return otherwise;
-    const unit = parseUnit(wanted.unit) as Unit;
+    const unit = wanted.unit === 'x/s' ? first && perSecond(first.unit) : (parseUnit(wanted.unit) as Unit);
+    if (!unit) return undefined;
     const expected = `${wanted.name} from ${from} to ${to} ${unit.name === '1' ? '' : unit.name}`.trimEnd();
     const fitted = this.rules.convert(arg, unit, at, `${wanted.name} [${unit.name}]`);
     if (!fitted) return undefined;
@@ -293,6 +336,7 @@ class UnitCheck {
     args: Node[],
     settings: number[],
     tree: Extract<Tree, { kind: 'call' }>,
+    thing: Thing | undefined,
   ): Node | undefined {
     const { work, result } = one;
     const first = args[0] as Node;
@@ -317,9 +361,11 @@ class UnitCheck {
       return { kind: 'call', function: one, args, settings, ...common, ...states };
     }
     const values = args.map((arg) => (arg.kind === 'constant' ? arg.value : Number.NaN));
-    if (work.kind !== 'plain' || args.some((arg) => arg.kind !== 'constant'))
-      return { kind: 'call', function: one, args, settings, ...common };
-    const value = work.of(...values, ...settings);
+    const of = work.kind === 'made' ? work.make(thing, settings) : undefined;
+    const made = { ...(of && { of }), ...(thing && { thing }) };
+    if (work.kind === 'vote' || args.some((arg) => arg.kind !== 'constant'))
+      return { kind: 'call', function: one, args, settings, ...made, ...common };
+    const value = of ? of(...values) : work.kind === 'plain' ? work.of(...values, ...settings) : Number.NaN;
     if (Number.isFinite(value)) return { kind: 'constant', value, ...common };
     return this.rules.wrong(
       'formula-undefined',
@@ -333,4 +379,17 @@ class UnitCheck {
     if (node.kind === 'input') return this.scope.named.get(node.name)?.group === this.scope.group;
     return childrenOf(node).every((child) => this.ofOwnGroup(child));
   }
+}
+
+/** Whether a function takes so many arguments. */
+function takes({ args, repeats }: FormulaFunction, count: number): boolean {
+  const least = args.filter(({ setting }) => setting?.otherwise === undefined).length;
+  if (repeats === 0) return count >= least && count <= args.length;
+  return count >= least && (count - args.length) % repeats === 0;
+}
+
+/** The call of one table: an argument for each axis, in its unit. */
+function tableCall(one: FormulaFunction, { axes, unit }: Table): FormulaFunction {
+  const values = axes.map((axis): Argument => ({ name: axis.name, unit: axis.unit }));
+  return { ...one, args: [one.args[0] as Argument, ...values], repeats: 0, result: unit };
 }

@@ -1,6 +1,5 @@
 /** Checked formulas as program text: see generate.ts for what the two functions of a kernel are. */
 import { Validity } from '../../protocol/validity.ts';
-import type { FormulaFunction } from './functions.ts';
 import type { Node } from './node.ts';
 
 /** Where a step reads: a column of the mission, or a scratch column of this formula. */
@@ -94,10 +93,14 @@ const signText = (op: string): string => (op === '==' ? '===' : op === '!=' ? '!
 const exponentOf = (node: Extract<Node, { kind: 'arithmetic' }>): number =>
   node.right.kind === 'constant' ? node.right.value : Number.NaN;
 
-function callText(one: FormulaFunction, args: string[], settings: number[], calls: Calls): string {
-  if (one.work.kind !== 'plain') throw new Error(`${one.name} is no plain function`);
+type Call = Extract<Node, { kind: 'call' }>;
+
+/** A call of a plain function, or of one that was made for this call and knows its settings. */
+function callText({ function: { name, work }, of, settings }: Call, args: string[], calls: Calls): string {
+  if (of) return `f${calls.number(of)}(${args.join(', ')})`;
+  if (work.kind !== 'plain') throw new Error(`${name} is no plain function`);
   const all = [...args, ...settings.map(literal)];
-  return one.work.code?.(...all) ?? `f${calls.number(one.work.of as (...args: never[]) => number)}(${all.join(', ')})`;
+  return work.code?.(...all) ?? `f${calls.number(work.of)}(${all.join(', ')})`;
 }
 
 /** Always a finite number, whatever the inputs. */
@@ -182,21 +185,23 @@ class FastWriter {
     return name;
   }
 
-  private call(node: Extract<Node, { kind: 'call' }>): string {
+  private call(node: Call): string {
     const args = node.args.map((arg) => this.watched(arg));
-    if (node.function.work.kind === 'plain') return callText(node.function, args, node.settings, this.calls);
+    const { work, name } = node.function;
+    if (work.kind !== 'vote') return callText(node, args, this.calls);
+    if (name === 'count_usable') return `${args.length}`;
+    if (name === 'median' && args.length <= 3) return this.middle(args);
+    this.calls.most = Math.max(this.calls.most, args.length);
+    for (const [i, arg] of args.entries()) this.lines.push(`votes[${i}] = ${arg};`);
+    return this.named(`f${this.calls.number(work.of)}(votes, ${args.length})`);
+  }
+
+  /** Median of up to three, all usable. */
+  private middle(args: string[]): string {
     if (args.length === 1) return args[0] as string;
     if (args.length === 2) return `((${args[0]} + ${args[1]}) / 2)`;
-    if (args.length === 3 && node.function.name === 'median') {
-      const [a, b, c] = args.map((arg) => this.named(arg)) as [string, string, string];
-      return `Math.max(Math.min(${a}, ${b}), Math.min(Math.max(${a}, ${b}), ${c}))`;
-    }
-    this.calls.most = Math.max(this.calls.most, args.length);
-    const vote = this.calls.number(
-      node.function.work.kind === 'vote' ? (node.function.work.of as never) : (undefined as never),
-    );
-    for (const [i, arg] of args.entries()) this.lines.push(`votes[${i}] = ${arg};`);
-    return this.named(`f${vote}(votes, ${args.length})`);
+    const [a, b, c] = args.map((arg) => this.named(arg)) as [string, string, string];
+    return `Math.max(Math.min(${a}, ${b}), Math.min(Math.max(${a}, ${b}), ${c}))`;
   }
 
   private named(text: string): string {
@@ -278,12 +283,11 @@ class GeneralWriter {
     }
   }
 
-  private plain(node: Extract<Node, { kind: 'call' }>): [string, string] {
+  private plain(node: Call): [string, string] {
     const args = node.args.map((arg) => this.value(arg));
     const text = callText(
-      node.function,
+      node,
       args.map(([x]) => x),
-      node.settings,
       this.calls,
     );
     return this.checked(
@@ -323,20 +327,21 @@ class GeneralWriter {
     return [x, code];
   }
 
-  private vote(node: Extract<Node, { kind: 'call' }>): [string, string] {
+  private vote(node: Call): [string, string] {
+    if (node.function.work.kind !== 'vote') throw new Error(`${node.function.name} is no vote`);
+    const { of, least, first } = node.function.work;
     const args = node.args.map((arg) => this.value(arg));
     this.calls.most = Math.max(this.calls.most, args.length);
-    const of = node.function.work.kind === 'vote' ? (node.function.work.of as never) : (undefined as never);
     const [x, code] = this.variables();
     const count = `n${this.count++}`;
     this.lines.push(`let ${count} = 0; ${code} = 0;`);
     for (const [a, v] of args)
       this.lines.push(`if (${v} < 8) { votes[${count}++] = ${a}; if (${v} > ${code}) ${code} = ${v}; }`);
-    const highest = this.highest(args.map(([, v]) => v));
-    this.lines.push(
-      `if (${count} === 0) ${code} = ${highest};`,
-      `else { ${x} = f${this.calls.number(of)}(votes, ${count}); if (${x} - ${x} !== 0) ${code} = 8; }`,
-    );
+    const result = `${x} = f${this.calls.number(of)}(votes, ${count}); if (${x} - ${x} !== 0) ${code} = 8;`;
+    const missing = first ? [`if (${args[0]?.[1]} >= 8) { ${code} = ${args[0]?.[1]}; }`] : [];
+    if (least > 0) missing.push(`if (${count} < ${least}) { ${code} = ${this.highest(args.map(([, v]) => v))}; }`);
+    this.lines.push(...missing.map((line, i) => (i === 0 ? line : `else ${line}`)));
+    this.lines.push(missing.length > 0 ? `else { ${result} }` : result);
     return [x, code];
   }
 

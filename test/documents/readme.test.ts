@@ -3,7 +3,8 @@ import { existsSync, readFileSync, readdirSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { findingCodes } from '../../protocol/finding.ts';
 import type { Command } from '../../station/command/command.ts';
-import { functions, signature } from '../../station/derive/functions.ts';
+import { signature } from '../../station/derive/function.ts';
+import { functions } from '../../station/derive/functions.ts';
 import { rowTables } from '../../replay/recording/schema.ts';
 import { loadMission } from '../../station/mission/load.ts';
 import { fileNames } from '../../station/mission/schema.ts';
@@ -51,6 +52,12 @@ describe('README.md', () => {
   it('lists every function of the formula language, and no other', () => {
     const rows = table('function').map(([call, summary]) => [unquoted(call), summary]);
     expect(rows).toEqual([...functions.values()].map((one) => [signature(one), one.summary]));
+  });
+
+  it('says of every function that remembers what it does at the start and over a gap', () => {
+    const remembering = [...functions.values()].filter(({ work }) => work.kind === 'memory');
+    const rows = table('remembers').map(([name, what]) => [unquoted(name), what]);
+    expect(rows).toEqual(remembering.map(({ name, detail }) => [name, detail]));
   });
 
   it('lists every file of a mission folder, and no other', () => {
