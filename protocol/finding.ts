@@ -30,6 +30,7 @@ export const findingCodes = {
   'formula-cycle': 'derived parameters that depend on each other in a circle',
   'formula-undefined': 'an operation that can never have a value',
   'calibration-unusable': 'a calibration that cannot be computed',
+  'calibration-untraced': 'a calibration without source or date under a value that a limit watches',
   'limit-order': 'limit values or levels in an order that makes no sense',
   'bad-value': 'a number or text outside what is allowed',
   'mapping-unusable': 'a mapping file that does not fit the file it maps',

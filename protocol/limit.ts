@@ -38,6 +38,8 @@ export interface LevelLimit {
   /** what the room reads, when the parameter's name does not say it */
   text?: string;
   place?: { file: string; line: number; column: number };
+  /** where some of its keys stand, for findings about them */
+  places?: Partial<Record<'above' | 'below' | 'hysteresis', { file: string; line: number; column: number }>>;
 }
 
 export type Limit = LevelLimit;

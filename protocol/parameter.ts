@@ -89,7 +89,7 @@ export interface Parameter {
   };
   /** decimals a person wants to see */
   decimals?: number;
-  /** where it is declared, for findings */
+  /** where its calibration stands, or it where there is none: for findings */
   place?: { file: string; line: number; column: number };
 }
 

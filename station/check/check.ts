@@ -5,7 +5,7 @@ import type { ConditionChange, Limit } from '../../protocol/limit.ts';
 import { type ColumnPlace, columnPlaces, type Mission } from '../../protocol/mission.ts';
 import { type AircraftTime, type GroundTime, groundTime } from '../../protocol/time.ts';
 import type { Stateful } from '../stage.ts';
-import { Changes, type CheckContext, type CompileKind, type KindRun, type Numbered } from './kind.ts';
+import { Changes, type CheckContext, type CompileKind, type KindRun, type Numbered, type FindingMore } from './kind.ts';
 import { limitKinds } from './kinds.ts';
 
 export class Check implements Stateful {
@@ -68,8 +68,14 @@ const byTimeThenLimit = (a: ConditionChange, b: ConditionChange): number =>
 /** Makes the check stage, or says all that is wrong with the limits. */
 export function compileCheck(mission: Mission): Checked<Check> {
   const findings: Finding[] = [];
-  const finding = (limit: Limit, code: FindingCode, found: string, expected: string, hint?: string): void => {
-    const place = limit.place ?? { file: 'limits.yaml', line: 0, column: 0 };
+  const finding = (
+    limit: Limit,
+    code: FindingCode,
+    found: string,
+    expected: string,
+    { hint, at }: FindingMore = {},
+  ): void => {
+    const place = (at && limit.places?.[at]) ?? limit.place ?? { file: 'limits.yaml', line: 0, column: 0 };
     const whole = { code, ...place, found: `limit ${limit.id}: ${found}`, expected };
     findings.push(hint === undefined ? whole : { ...whole, hint });
   };
@@ -110,7 +116,7 @@ function resolve(limits: readonly Limit[], columns: Map<string, ColumnPlace>, co
       const place = columns.get(name);
       if (place) return place;
       const near = nearestName(name, columns.keys());
-      context.finding(limit, 'unknown-name', name, expected, near && `did you mean ${near}?`);
+      context.finding(limit, 'unknown-name', name, expected, { hint: near && `did you mean ${near}?` });
       return nowhere;
     };
     if (seen.has(limit.id)) context.finding(limit, 'duplicate-name', limit.id, 'a limit id of its own');

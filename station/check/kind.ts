@@ -20,7 +20,13 @@ export interface Numbered<L extends Limit = Limit> {
 export interface CheckContext {
   /** by rate group: age in aircraft time beyond which a held sample is not usable, microseconds */
   staleAfter: readonly number[];
-  finding(limit: Limit, code: FindingCode, found: string, expected: string, hint?: string): void;
+  /** `more.at` names the key of the limit that is wrong */
+  finding(limit: Limit, code: FindingCode, found: string, expected: string, more?: FindingMore): void;
+}
+
+export interface FindingMore {
+  hint?: string | undefined;
+  at?: keyof NonNullable<Limit['places']>;
 }
 
 /** All limits of one kind. */

@@ -14,7 +14,7 @@ export function baselineId(mission: Omit<Mission, 'baselineId'>): string {
 function canonical(value: unknown): string {
   if (Array.isArray(value)) return `[${value.map(canonical).join(',')}]`;
   if (typeof value !== 'object' || value === null) return JSON.stringify(value);
-  const keys = Object.keys(value).filter((key) => key !== 'place' && key !== 'baselineId');
+  const keys = Object.keys(value).filter((key) => key !== 'place' && key !== 'places' && key !== 'baselineId');
   const entries = keys.sort().map((key) => [key, (value as Record<string, unknown>)[key]] as const);
   const present = entries.filter(([, inner]) => inner !== undefined);
   return `{${present.map(([key, inner]) => `${JSON.stringify(key)}:${canonical(inner)}`).join(',')}}`;

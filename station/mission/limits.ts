@@ -34,11 +34,17 @@ export function readLimits(source: Source, list: Item<LimitText>[], names: Param
     const timeToConsequence = seconds(source, path, value, 'time to consequence');
     const isBroken = names.broken.has(value.parameter ?? '') || names.broken.has(value.while ?? '');
     if (!whole || source.troubles > before || isBroken || values === undefined) continue;
-    const place = source.place(path);
-    result.push(limit(value as LimitText, values, persistence ?? 0, timeToConsequence, place));
+    const one = limit(value as LimitText, values, persistence ?? 0, timeToConsequence);
+    const places = Object.fromEntries(
+      placed.filter((key) => key in value).map((key) => [key, source.place([...path, key])]),
+    );
+    result.push({ ...one, place: source.place(path), places });
   }
   return result;
 }
+
+/** Keys that the check stage may have something against. */
+const placed = ['above', 'below', 'hysteresis'] as const;
 
 interface Values {
   above?: LevelValues;
@@ -95,7 +101,6 @@ function limit(
   { above, below, hysteresis }: Values,
   persistence: number,
   timeToConsequence: number | undefined,
-  place: NonNullable<Limit['place']>,
 ): Limit {
   return {
     id: value.id,
@@ -111,6 +116,5 @@ function limit(
     ...(timeToConsequence !== undefined && { timeToConsequence }),
     source: value.source,
     ...(value.text && { text: value.text }),
-    place,
   };
 }

@@ -48,6 +48,8 @@ export interface ParameterNames {
   parameters: Names<Known>;
   /** names whose declaration is not whole: what depends on them is not looked at further */
   broken: Set<string>;
+  /** a stream of another make: its fields tell the formats */
+  hasStream?: boolean;
   /** where tables and boundaries are declared */
   lookedUp: Map<string, Place>;
 }
@@ -63,11 +65,11 @@ export function readParameters(source: Source, list: Item<ParameterText>[], name
     const known = { ...(unit && { unit }), ...(range && { range }), hasStates: states !== undefined };
     if (value.id !== undefined) declare(source, [...path, 'id'], value.id, known, names);
     if (value.group !== undefined) names.groups.find(source, [...path, 'group'], value.group);
-    if (!faulty.has('calibration') && !faulty.has('format')) checkFormat(source, path, value);
+    if (!faulty.has('calibration') && !faulty.has('format')) checkFormat(source, path, value, names.hasStream ?? false);
     if (value.calibration !== undefined) checkCalibration(source, [...path, 'calibration'], value, words);
     const fastest = unit && readFastest(source, [...path, 'plausible', 'fastest'], value, unit);
     if (!whole || source.troubles > before) names.broken.add(value.id ?? '');
-    else result.push(parameter(value as ParameterText, range, fastest, source.place(path)));
+    else result.push(parameter(value as ParameterText, range, fastest, source.place([...path, 'calibration'])));
   }
   // bits out of a word that is not there cannot be read
   for (const one of result) {
@@ -116,11 +118,11 @@ export function checkJudges(source: Source, list: Item<ParameterText>[], names: 
   }
 }
 
-function checkFormat(source: Source, path: Path, value: Partial<ParameterText>) {
+function checkFormat(source: Source, path: Path, value: Partial<ParameterText>, hasStream: boolean) {
   const word = value.calibration?.bits?.word;
   if (word !== undefined && value.format !== undefined)
     source.addAtKey('wrong-shape', [...path, 'format'], 'format', 'no format: bits travel in their word');
-  if (word === undefined && value.format === undefined)
+  if (word === undefined && value.format === undefined && !hasStream)
     source.add('wrong-shape', path, 'no format', `format: one of ${Object.keys(formatBytes).join(', ')}`);
 }
 

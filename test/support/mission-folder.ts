@@ -1,6 +1,6 @@
 /** A small mission folder that has nothing wrong with it, for tests that put something wrong into it. */
-import { writeFileSync } from 'node:fs';
-import { join } from 'node:path';
+import { mkdirSync, writeFileSync } from 'node:fs';
+import { dirname, join } from 'node:path';
 import { temporaryFolder } from './temporary-folder.ts';
 
 export const goodFiles = {
@@ -33,7 +33,7 @@ parameters:
     range: [0, 130]
     decimals: 1
   - {id: IAS, name: Indicated airspeed, unit: kt, group: main, format: f32}
-  - {id: OAT, name: Outside air temperature, unit: degC, group: slow, format: i16, calibration: {table: [[0, -50], [1000, 50]]}}
+  - {id: OAT, name: Outside air temperature, unit: degC, group: slow, format: i16, calibration: {table: [[0, -50], [1000, 50]], source: sheet 2, date: 2026-10-01}}
   - {id: DISCRETES, name: Discrete word, unit: "1", group: main, format: u8}
   - {id: SKID, name: Left skid, unit: "1", group: main, calibration: {bits: {word: DISCRETES, shift: 0, width: 1, states: {0: up, 1: down}}}}
 `,
@@ -79,7 +79,10 @@ export type MissionFiles = Partial<Record<string, string>>;
 /** Writes the good files into a new folder, with those of `changed` in their place; '' leaves a file out. */
 export function missionFolder(changed: MissionFiles = {}): string {
   const folder = temporaryFolder();
-  for (const [name, text] of Object.entries({ ...goodFiles, ...changed }))
-    if (text !== undefined && text !== '') writeFileSync(join(folder, name), text);
+  for (const [name, text] of Object.entries({ ...goodFiles, ...changed })) {
+    if (text === undefined || text === '') continue;
+    mkdirSync(dirname(join(folder, name)), { recursive: true });
+    writeFileSync(join(folder, name), text);
+  }
   return folder;
 }

@@ -275,13 +275,15 @@ function judge(limit: LevelLimit, context: CheckContext): void {
   for (const { side, level, value } of bounds) {
     if (Number.isFinite(value)) continue;
     const where = side === HIGH_SIDE ? 'above' : 'below';
-    context.finding(limit, 'bad-value', `${where} ${levels[level - 1]}: ${value}`, 'a finite number');
+    context.finding(limit, 'bad-value', `${where} ${levels[level - 1]}: ${value}`, 'a finite number', { at: where });
   }
   if (!(limit.persistence >= 0) || limit.persistence === Infinity) {
     context.finding(limit, 'bad-value', `persistence ${limit.persistence} us`, 'a time of 0 or more');
   }
   if (!(limit.hysteresis >= 0) || limit.hysteresis === Infinity) {
-    context.finding(limit, 'bad-value', `hysteresis ${limit.hysteresis}`, 'a number of 0 or more');
+    context.finding(limit, 'bad-value', `hysteresis ${limit.hysteresis}`, 'a number of 0 or more', {
+      at: 'hysteresis',
+    });
   }
   judgeOrder(limit, HIGH_SIDE, context);
   judgeOrder(limit, LOW_SIDE, context);
@@ -294,11 +296,12 @@ function judge(limit: LevelLimit, context: CheckContext): void {
       'limit-order',
       `below ${below} and above ${above}`,
       'every low value less than every high one',
+      { at: 'below' },
     );
   } else if (limit.hysteresis >= above - below) {
     // else one exceedance could stand on both sides at once
     const band = `less than the ${above - below} between its low and its high values`;
-    context.finding(limit, 'limit-order', `hysteresis ${limit.hysteresis}`, band);
+    context.finding(limit, 'limit-order', `hysteresis ${limit.hysteresis}`, band, { at: 'hysteresis' });
   }
 }
 
@@ -317,7 +320,7 @@ function judgeOrder(limit: LevelLimit, side: number, context: CheckContext): voi
     if (innerValue !== undefined && side * value <= side * innerValue) {
       const found = `${word} ${inner} ${innerValue}, ${level} ${value}`;
       const expected = `${level} ${side === HIGH_SIDE ? 'greater' : 'less'} than ${inner}`;
-      context.finding(limit, 'limit-order', found, expected);
+      context.finding(limit, 'limit-order', found, expected, { at: word });
     }
     inner = level;
   }
