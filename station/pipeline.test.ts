@@ -17,6 +17,9 @@ const flight = mission({
   limits: [levelLimit('a-high', 'A', { above: { warning: 100 } })],
 });
 
+const missingReceiver = 'data.receiver.South raised caution';
+const missingGroup = 'data.stale.slow raised caution';
+
 /** A pipeline that is fed frames and ticks, and remembers what it said. */
 class Bench {
   readonly pipeline: Pipeline;
@@ -57,7 +60,12 @@ class Bench {
     return this.step({ kind: 'action', ground: groundTime(this.ground), person, position, request: 7, action });
   }
 
+  /** What was said, but for what never came at all: most tests have neither the second receiver nor the slow group. */
   get lines(): string[] {
+    return this.told.filter((line) => line !== missingReceiver && line !== missingGroup);
+  }
+
+  get told(): string[] {
     return this.alarms.map(({ alarm, event, level }) => `${alarm} ${event} ${level}`);
   }
 }
@@ -134,9 +142,26 @@ describe('the pipeline', () => {
     const bench = new Bench();
     bench.frame(50, { slow: true });
     for (let i = 0; i < 160; i++) bench.frame(50);
-    expect(bench.lines).toEqual(['data.stale.slow raised caution']);
+    expect(bench.told).toEqual([missingReceiver, missingGroup]);
     bench.frame(50, { slow: true });
     expect(bench.lines.at(-1)).toBe('data.stale.slow cleared caution');
+  });
+
+  it('says of a receiver and of a group that never came that they are missing, once the stream is there', () => {
+    const bench = new Bench();
+    bench.silence(10 * SECOND);
+    expect(bench.told).toEqual([]);
+    bench.frame(50);
+    for (let i = 0; i < 49; i++) bench.frame(50);
+    expect(bench.told).toEqual([]);
+    bench.frame(50);
+    expect(bench.told).toEqual([missingReceiver]);
+    for (let i = 0; i < 100; i++) bench.frame(50);
+    expect(bench.told).toEqual([missingReceiver, missingGroup]);
+    expect(bench.pipeline.latest.validity[1]).toBe(Validity.none);
+    bench.frame(50, { receiver: 'South', slow: true });
+    expect(bench.told.slice(2)).toEqual(['data.receiver.South cleared caution', 'data.stale.slow cleared caution']);
+    expect(bench.pipeline.latest.validity[1]).toBe(Validity.good);
   });
 
   it('cannot tell a limit whose parameter went stale, and does not clear it', () => {

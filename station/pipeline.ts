@@ -13,6 +13,7 @@ import type { Finding } from '../protocol/finding.ts';
 import { emptyStream, type LatestView, type Outputs, type RoomFold, type RoomView } from '../protocol/fold.ts';
 import type { ConditionChange } from '../protocol/limit.ts';
 import { columnGroups, type Mission } from '../protocol/mission.ts';
+import type { CountFormat } from '../protocol/parameter.ts';
 import {
   type AircraftTime,
   aircraftTime,
@@ -27,6 +28,7 @@ import { type Check, compileCheck } from './check/check.ts';
 import { compileConduct, type Conduct } from './conduct/conduct.ts';
 import { compileConvert, type Convert } from './convert/convert.ts';
 import { compileDecode, type Decode, type OpenFrame } from './decode/decode.ts';
+import { fieldFormats } from './decode/mapping.ts';
 import { compileDerive, type Derive, describeFunctions, explain } from './derive/derive.ts';
 import { type Held, Select } from './select/select.ts';
 import { type GroupChange, Watch } from './select/watch.ts';
@@ -82,6 +84,10 @@ export const compilePipeline = (mission: Mission): Finding[] => compileStages(mi
 
 /** What a derived parameter becomes when its formula is compiled, for people; throws when there is none of that name. */
 export const explainDerived = (mission: Mission, id: string): string => explain(mission, id);
+
+/** In which format each field of a stream of another make is kept; those that cannot be are left out. */
+export const streamFormats = (mission: Pick<Mission, 'groups' | 'parameters' | 'mapping'>): Map<string, CountFormat> =>
+  fieldFormats(mission);
 
 /** Every function of the formula language, for people. */
 export const formulaFunctions = describeFunctions;
@@ -178,7 +184,7 @@ export class Pipeline implements RoomFold {
   }
 
   private receive(stages: Stages, entry: FrameEntry): void {
-    const frame = stages.decode.open(entry.bytes);
+    const frame = stages.decode.open(entry.bytes, entry.input);
     if ('refused' in frame) {
       stages.select.refuse(frame.refused, frame.receiver);
       if (frame.refused === 'damaged' && stages.watch.damaged(entry.ground)) this.judge(stages, entry.ground);
@@ -241,7 +247,10 @@ export class Pipeline implements RoomFold {
     for (const { group, wentStale, code } of groups) {
       // a sample that comes now brings its own code
       if (code === Validity.good) continue;
-      for (const column of this.groupColumns[group] as number[]) this.latest.validity[column] = code;
+      for (const column of this.groupColumns[group] as number[]) {
+        // one of which no sample ever came goes on saying so
+        if (this.latest.validity[column] !== Validity.none) this.latest.validity[column] = code;
+      }
       if (wentStale) changes.push(...stages.check.stale(group, this.aircraft, ground));
     }
     if (changes.length > 0 || groups.length > 0) this.out.roomChanged = true;

@@ -2,7 +2,7 @@
  * What can be told of the data without looking at values: silent receivers, a silent stream, stale rate groups, a wrong
  * rate, a slipped clock, wrong ids. Silence, staleness and rate are judged in ground time. Sources: the loss ladder and the staleness
  * rule of the telemetry room (ours): a receiver is silent after 1 s, the stream after 1 s, a group stale after
- * max(3 periods, 0.5 s).
+ * max(3 periods, 0.5 s). What has never come at all is missing since the stream began.
  */
 import { dataConditions } from '../../protocol/alarm.ts';
 import { type ConditionChange, type LevelNumber, levelNumber } from '../../protocol/limit.ts';
@@ -44,6 +44,7 @@ interface SavedWatch {
   rates: ReturnType<RateWatch['save']>[];
   outside: Uint8Array;
   streamGround: number;
+  begun: number;
   damagedGround: number;
   clock: { begin: number; least: number; before: number };
   idsWrong: boolean;
@@ -63,6 +64,8 @@ export class Watch implements Stateful {
   /** whether each data-quality condition is outside, from the first one on */
   private readonly outside: Uint8Array;
   private streamGround = 0;
+  /** ground time of the first frame of the stream; 0 = none yet. A receiver or group that never came is late from here. */
+  private begun = 0;
   /** ground time of the newest message that was damaged; 0 = never */
   private damagedGround = 0;
   private clock = { begin: 0, least: Infinity, before: Number.NaN };
@@ -106,6 +109,7 @@ export class Watch implements Stateful {
     lost: number,
   ): boolean {
     this.streamGround = Math.max(this.streamGround, ground);
+    if (this.begun === 0) this.begun = ground;
     let changes = this.outside[0] === 1;
     for (const { group, samples } of groups) {
       if (samples === 0) continue;
@@ -163,12 +167,12 @@ export class Watch implements Stateful {
     this.set(condition.identity, this.idsWrong, CAUTION, ground, aircraft, changes);
     this.set(condition.clock, this.clockSlipped, CAUTION, ground, aircraft, changes);
     for (let r = 0; r < this.receiver.length; r++) {
-      const last = this.receiver[r] as number;
+      const last = (this.receiver[r] as number) || this.begun;
       const silent = last > 0 && this.over(last + RECEIVER_SILENT, ground);
       this.set(condition.receivers + r, silent, CAUTION, ground, aircraft, changes);
     }
     for (let g = 0; g < this.group.length; g++) {
-      const last = this.group[g] as number;
+      const last = (this.group[g] as number) || this.begun;
       const stale = last > 0 && this.over(last + (this.staleAfter[g] as number), ground);
       const code = stale ? reason : Validity.good;
       const before = this.codes[g] as number;
@@ -236,6 +240,7 @@ export class Watch implements Stateful {
       rates: this.rates.map((rate) => rate.save()),
       outside: this.outside,
       streamGround: this.streamGround,
+      begun: this.begun,
       damagedGround: this.damagedGround,
       clock: { ...this.clock },
       idsWrong: this.idsWrong,
@@ -258,6 +263,7 @@ export class Watch implements Stateful {
     }
     this.outside.set(saved.outside);
     this.streamGround = saved.streamGround;
+    this.begun = saved.begun;
     this.damagedGround = saved.damagedGround;
     this.clock = { ...saved.clock };
     this.idsWrong = saved.idsWrong;
