@@ -1,10 +1,12 @@
 /** A mission folder becomes the mission baseline, or all that is wrong with it at once. */
-import { closeSync, constants, openSync, fstatSync, readdirSync, readFileSync } from 'node:fs';
-import { join } from 'node:path';
+import { closeSync, constants, openSync, fstatSync, readdirSync, readFileSync, realpathSync } from 'node:fs';
+import { join, sep } from 'node:path';
 import type { Checked, Finding } from '../../protocol/finding.ts';
 import { nearestName } from '../../protocol/finding.ts';
 import type { Mission } from '../../protocol/mission.ts';
-import { compilePipeline } from '../pipeline.ts';
+import type { CountFormat, Parameter, RateGroup } from '../../protocol/parameter.ts';
+import type { StreamMapping } from '../../protocol/stream-mapping.ts';
+import { compilePipeline, streamFormats } from '../pipeline.ts';
 import { baselineId } from './baseline.ts';
 import { checkDrivers, readDerived, spreadBroken } from './derived.ts';
 import { readLimits } from './limits.ts';
@@ -13,6 +15,7 @@ import { readPages } from './pages.ts';
 import { checkJudges, type ParameterNames, readGroups, readParameters } from './parameters.ts';
 import * as schema from './schema.ts';
 import { checkShape, item, items, meant } from './shape.ts';
+import { carrier, checkInputs, type ReadFile, readStream } from './stream.ts';
 import { readBoundaries, readTables } from './tables.ts';
 import { checkTraced } from './traced.ts';
 import { caps, shownText, Source } from './source.ts';
@@ -27,11 +30,12 @@ export interface LoadedMission {
 export function loadMission(folder: string): Checked<LoadedMission> {
   const { sources, findings } = readFolder(folder);
   for (const [name, source] of sources) checkShape(source, schema.files[name].schema);
-  const mission = build(sources);
+  const mission = build(sources, (name) => readInside(folder, name));
   for (const source of sources.values()) findings.push(...source.findings);
   findings.push(...compilePipeline({ baselineId: '', ...mission }));
   if (findings.length > 0) return { value: undefined, findings: inOrder(folder, findings) };
   const files = [...sources.values()].map(({ name, text }) => ({ name, text }));
+  files.push(...(mission.mapping?.protos ?? []));
   return { value: { mission: { baselineId: baselineId(mission), ...mission }, files }, findings: [] };
 }
 
@@ -39,7 +43,7 @@ export function loadMission(folder: string): Checked<LoadedMission> {
  * The mission as far as it is whole; what is not has findings in its source. What stands on something broken is left out,
  * so that the stages, which judge the rest, do not tell the same mistake again.
  */
-function build(sources: ReadonlyMap<schema.FileName, Source>): Omit<Mission, 'baselineId'> {
+function build(sources: ReadonlyMap<schema.FileName, Source>, read: ReadFile): Omit<Mission, 'baselineId'> {
   const nothing = new Source('', '');
   const of = (name: schema.FileName) => sources.get(name) ?? nothing;
   const names: ParameterNames = {
@@ -47,6 +51,7 @@ function build(sources: ReadonlyMap<schema.FileName, Source>): Omit<Mission, 'ba
     parameters: new Names<Known>('parameter'),
     broken: new Set(),
     lookedUp: new Map(),
+    hasStream: sources.has('stream.yaml'),
   };
   const general = of('mission.yaml');
   const head = readMissionFile(general, item(general.data, [], schema.missionFile));
@@ -54,6 +59,8 @@ function build(sources: ReadonlyMap<schema.FileName, Source>): Omit<Mission, 'ba
   const groups = readGroups(parametersFile, items(parametersFile, 'groups', schema.rateGroup), names.groups);
   const parameterItems = items(parametersFile, 'parameters', schema.parameter);
   const allParameters = readParameters(parametersFile, parameterItems, names);
+  const mapping = readStream(of('stream.yaml'), read, allParameters, names);
+  checkInputs(general, head.receivers, mapping, sources.has('stream.yaml'));
   const derivedFile = of('derived.yaml');
   const derivedItems = items(derivedFile, 'derived', schema.derived);
   const allDerived = readDerived(derivedFile, derivedItems, names);
@@ -66,11 +73,24 @@ function build(sources: ReadonlyMap<schema.FileName, Source>): Omit<Mission, 'ba
   const limitItems = items(of('limits.yaml'), 'limits', schema.limit);
   checkTraced(parametersFile, parameterItems, derivedItems, limitItems, names);
   spreadBroken(allDerived, names.broken, allParameters);
-  const parameters = allParameters.filter(({ id }) => !names.broken.has(id));
+  const whole = allParameters.filter(({ id }) => !names.broken.has(id));
+  const parameters = names.hasStream ? withFormats(whole, groups, mapping) : whole;
   const derived = allDerived.filter(({ id }) => !names.broken.has(id));
   const limits = readLimits(of('limits.yaml'), limitItems, names);
   const pages = readPages(of('pages.yaml'), items(of('pages.yaml'), 'pages', schema.page), names);
-  return { ...head, groups, parameters, derived, ...lookedUp, limits, pages };
+  return { ...head, ...(mapping && { mapping }), groups, parameters, derived, ...lookedUp, limits, pages };
+}
+
+/** The formats that the fields of a stream of another make tell; something harmless where a field is not what it should be. */
+function withFormats(parameters: Parameter[], groups: RateGroup[], mapping: StreamMapping | undefined): Parameter[] {
+  const formats = mapping ? streamFormats({ groups, parameters, mapping }) : new Map<string, CountFormat>();
+  const words = new Set(parameters.filter((one) => carrier(one) !== one.id).map(carrier));
+  return parameters.map((parameter) => {
+    const { id, format } = parameter;
+    if (format !== undefined || carrier(parameter) !== id) return parameter;
+    const isWord = parameter.bits !== undefined || words.has(id);
+    return { ...parameter, format: formats.get(id) ?? (isWord ? 'u32' : 'f64') };
+  });
 }
 
 interface Folder {
@@ -115,6 +135,22 @@ function readFolder(folder: string): Folder {
     });
   }
   return { sources, findings };
+}
+
+/** A file of the folder by its name in it; a link that leads out of the folder is no file of it. */
+function readInside(folder: string, name: string): { text: string } | { trouble: string; expected: string } {
+  try {
+    const inside = realpathSync(folder);
+    if (!realpathSync(join(folder, name)).startsWith(inside + sep))
+      return { trouble: 'a link out of the folder', expected: 'a file of the mission folder' };
+  } catch (error) {
+    const { code } = error as NodeJS.ErrnoException;
+    return {
+      trouble: code === 'ENOENT' ? 'no such file' : `no file that can be opened (${code})`,
+      expected: 'a file of the mission folder',
+    };
+  }
+  return readText(join(folder, name));
 }
 
 /** Reads a plain file of ordinary size; a pipe or a device would keep us waiting. */

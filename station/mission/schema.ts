@@ -6,6 +6,7 @@ import { z } from 'zod';
 import { levels } from '../../protocol/limit.ts';
 import { type CountFormat, codings, formatBytes } from '../../protocol/parameter.ts';
 import { positions } from '../../protocol/role.ts';
+import { isoMicroseconds, isTime } from '../../protocol/time.ts';
 
 /** A map with these keys and no others. The message names them, so that a misspelt one finds its neighbour. */
 export function map<S extends z.ZodRawShape>(shape: S) {
@@ -60,7 +61,12 @@ export const missionFile = map({
     'software id': words(80).describe('compared with the one in the stream'),
     'configuration id': words(80).describe('compared with the one in the stream'),
   }),
-  receivers: z.array(map({ name: words(60).describe('as the receiver envelope spells it') })),
+  receivers: z.array(
+    map({
+      name: words(60).describe('as the receiver envelope spells it'),
+      input: words(200).optional().describe('beside stream.yaml: the address whose messages are of this receiver'),
+    }),
+  ),
   people: z.array(person),
   words: map({
     'class 1': z.array(words(60)).min(1, 'at least one briefed word').describe('break off: safety or doubt'),
@@ -263,10 +269,54 @@ export const page = map({
 
 export const pagesFile = map({ pages: z.array(page) });
 
+const fieldPath = words(400).describe('path of a field: rotor.nr, engines[1].n1, levels["fuel fwd"], samples[].accel');
+const timeUnit = z.enum(['s', 'ms', 'us', 'ns']).optional().describe('unit of the number; none for a Timestamp');
+const instant = z
+  .string()
+  .refine((text) => isTime(isoMicroseconds(text)), 'an instant like 2026-11-25T10:00:00Z')
+  .optional()
+  .describe('for power-up: the instant of power-up');
+const fields = z.record(parameterId, fieldPath);
+
+export const streamTime = map({
+  field: fieldPath,
+  unit: timeUnit,
+  from: z.enum(['unix', 'power-up']).optional().describe('what the number counts from; absent = unix'),
+  epoch: instant,
+});
+
+export const sampleTime = map({
+  field: fieldPath,
+  unit: timeUnit,
+  from: z.enum(['unix', 'power-up', 'message']).optional().describe('absent = like the time of the message'),
+  epoch: instant,
+});
+
+export const streamFile = map({
+  proto: words(200).describe('a .proto file of this folder; what it imports is in this folder too'),
+  message: words(400).describe('full name of the message that travels'),
+  time: streamTime.describe('time of the message'),
+  sequence: map({
+    field: fieldPath,
+    'wraps after': z.int().min(1).optional().describe('the count after which it begins again at 0'),
+  })
+    .optional()
+    .describe('counts the messages; without it gaps and doubles cannot be told'),
+  'must equal': map({ field: fieldPath, value: z.union([z.string(), z.number(), z.boolean()]) })
+    .optional()
+    .describe('messages with another value here are of another stream'),
+  'software id': fieldPath.optional(),
+  'configuration id': fieldPath.optional(),
+  fields: fields.describe('the field of each parameter'),
+  'more fields': z.array(fields).optional().describe('more of the same, where one map would be too long'),
+  times: z.record(shortId, sampleTime).optional().describe('times that the samples of a rate group bring'),
+});
+
 /** Every file of a mission folder. A file that may be missing counts as an empty list. */
 export const files = {
   'mission.yaml': { schema: missionFile, needed: true },
   'parameters.yaml': { schema: parametersFile, needed: true },
+  'stream.yaml': { schema: streamFile, needed: false },
   'derived.yaml': { schema: derivedFile, needed: false },
   'tables.yaml': { schema: tablesFile, needed: false },
   'limits.yaml': { schema: limitsFile, needed: true },

@@ -79,6 +79,12 @@ export class Source {
     this.#push(code, this.#keyPlace(path) ?? this.place(path), found, expected, hint);
   }
 
+  /** Adds a finding that stands in another file, which this one brought in. */
+  tell(finding: Finding) {
+    this.troubles++;
+    if (this.findings.length < caps.findings) this.findings.push(finding);
+  }
+
   #push(code: FindingCode, { file, line, column }: Place, found: string, expected: string, hint?: string) {
     this.troubles++;
     if (this.findings.length >= caps.findings) return;

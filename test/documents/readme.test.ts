@@ -31,6 +31,8 @@ function table(head: string): string[][] {
     .map(cells);
 }
 
+const yamlExamples = () => [...text.matchAll(/```yaml\n# (\S+\.yaml)\n([^]*?)```/g)];
+
 const unquoted = (cell: string | undefined) => cell?.replaceAll('`', '');
 
 describe('README.md', () => {
@@ -70,10 +72,23 @@ describe('README.md', () => {
   });
 
   it('shows an example mission with nothing wrong', () => {
-    const examples = [...text.matchAll(/```yaml\n# (\S+\.yaml)\n([^]*?)```/g)];
-    expect(examples.map(([, name]) => name)).toEqual(fileNames);
+    const examples = yamlExamples().filter(([, name]) => name !== 'stream.yaml');
+    expect(examples.map(([, name]) => name)).toEqual(fileNames.filter((name) => name !== 'stream.yaml'));
     const files = Object.fromEntries(examples.map(([, name, yaml]) => [name, yaml]));
     expect(loadMission(missionFolder(files)).findings).toEqual([]);
+  });
+
+  it('shows an example of a stream of its own with nothing wrong', () => {
+    const block = (head: string) =>
+      text.match(new RegExp(`\`\`\`\\w+\\n${head}\\b[^]*?\`\`\``))?.[0].replace(/^.*|```$/g, '');
+    const [, , stream] = yamlExamples().find(([, name]) => name === 'stream.yaml') ?? [];
+    const files = {
+      ...{ 'flight.proto': block('// flight.proto'), 'stream.yaml': stream, 'limits.yaml': 'limits: []' },
+      ...{ 'parameters.yaml': block('# parameters.yaml beside it'), 'derived.yaml': '', 'pages.yaml': '' },
+    };
+    const { value, findings } = loadMission(missionFolder(files));
+    expect(findings).toEqual([]);
+    expect(value?.mission.mapping?.parameters).toHaveLength(6);
   });
 
   it('links only to what is there', () => {

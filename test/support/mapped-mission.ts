@@ -21,7 +21,7 @@ export interface MappedBy {
 const at = (text: string, line: number): Written => ({ text, place: { file: 'stream.yaml', line, column: 10 } });
 
 export function mappedMission({ proto, imports, message, groups, fields, mapping, more }: MappedBy): Mission {
-  const parameters = Object.entries(fields).map(([id, [of, , extra]]) => {
+  const parameters = Object.entries(fields).map(([id, [of, , extra]]): Parameter => {
     const { format: _, ...one } = parameter(id, of, extra);
     return extra?.format ? { ...one, format: extra.format } : one;
   });
