@@ -29,7 +29,7 @@ export function readStream(
   parameters: readonly Parameter[],
   names: ParameterNames,
 ): StreamMapping | undefined {
-  if (source.data === undefined) return undefined;
+  if (typeof source.data !== 'object' || source.data === null || Array.isArray(source.data)) return undefined;
   const { value } = item<StreamText>(source.data, [], schema.streamFile);
   const protos = value.proto === undefined ? undefined : readProtoFiles(source, read, value.proto);
   const fed = readFields(source, parameters, names);
