@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Mission } from '../../protocol/mission.ts';
 import { Validity } from '../../protocol/validity.ts';
-import { Flight, SILENT_AFTER } from './flight.ts';
+import { Flight, NOT_RENEWED, SILENT_AFTER } from './flight.ts';
 import { subscriptionOf } from './subscription.ts';
 import { Trace, TRACE_BUCKETS } from './trace.ts';
 
@@ -85,6 +85,17 @@ describe('flight', () => {
     expect(flight.timesNow(500)).toEqual({ aircraft: 0, ground: 0 });
     flight.applyUpdate({ groundUs: 100e6, aircraftUs: 58e6 }, 1000);
     expect(flight.timesNow(3500)).toEqual({ aircraft: 60.5e6, ground: 102.5e6 });
+  });
+
+  it('calls a value old that no update renews, though the station is heard all the time', () => {
+    const flight = flightWith();
+    flight.applyUpdate({ latest: [{ column: 1, value: 68.5, validity: 0, ageUs: 40_000 }] }, 1000);
+    flight.applyRoom({ groundUs: 100e6 }, 1000 + NOT_RENEWED);
+    expect(flight.reading(1, 1000 + NOT_RENEWED).word).toBe('');
+    flight.applyRoom({ groundUs: 101e6 }, 1001 + NOT_RENEWED);
+    expect(flight.reading(1, 1001 + NOT_RENEWED)).toMatchObject({ kind: 'unusable', word: 'OLD' });
+    flight.applyUpdate({ latest: [{ column: 1, value: 69, validity: 0, ageUs: 40_000 }] }, 1002 + NOT_RENEWED);
+    expect(flight.reading(1, 1002 + NOT_RENEWED).kind).toBe('good');
   });
 
   it('takes a column number of 0, which the wire leaves out', () => {

@@ -33,6 +33,11 @@ export interface Answer {
 
 /** Silence after which every value on this display is old, milliseconds. */
 export const SILENT_AFTER = 500;
+/**
+ * A value that no update has renewed for so long is old, whatever else is heard: milliseconds. The station renews every
+ * subscribed value four times a second, and once a second for a display that does not keep up.
+ */
+export const NOT_RENEWED = 2500;
 
 export class Flight {
   mission: Mission | undefined;
@@ -212,12 +217,13 @@ export class Flight {
   }
 
   reading(column: number, now: number): Reading {
-    const age = (this.latestAge[column] as number) / 1e6 + (now - (this.latestAt[column] as number)) / 1e3;
+    const since = now - (this.latestAt[column] as number);
+    const age = (this.latestAge[column] as number) / 1e6 + since / 1e3;
     return readingOf(
       this.latestValue[column] as number,
       this.latestValidity[column] as number,
       age,
-      this.silent,
+      this.silent || since > NOT_RENEWED,
       this.columns[column] as Declared,
     );
   }

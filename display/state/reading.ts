@@ -64,8 +64,7 @@ export function readingOf(
   if (code === Validity.none)
     return { kind: 'absent', word: 'NO SAMPLE', text: NO_VALUE, reason: validityReason(code), ageS: Number.NaN };
   const text = Number.isNaN(value) ? NO_VALUE : valueText(value, declared);
-  if (silent)
-    return { kind: 'unusable', word: 'OLD', text, reason: 'nothing heard from the station for half a second', ageS };
+  if (silent) return { kind: 'unusable', word: 'OLD', text, reason: 'not renewed by the station', ageS };
   if (code >= FIRST_UNUSABLE)
     return { kind: 'unusable', word: validityWord(code), text, reason: validityReason(code), ageS };
   if (code !== Validity.good)
