@@ -61,20 +61,22 @@ export function levelInducedVelocity(airspeed: number, hover: number): number {
   return fourth === 0 ? 0 : Math.sqrt(fourth / (half + Math.sqrt(half * half + fourth)));
 }
 
-/** Coefficients of the descent fit, Leishman chapter 2: from memory, not seen in a public copy. */
-const DESCENT_FIT = [1, -1.125, -1.372, -1.718, -0.655] as const;
+/**
+ * Induced velocity over vh in a descent of up to 2 vh, at Vz / vh from -2 to 0: quartic fit of measurements, Leishman chapter
+ * 2. The coefficients are from memory, not seen in a public copy.
+ */
+export const descentFit = (x: number): number => 1 + x * (-1.125 + x * (-1.372 + x * (-1.718 + x * -0.655)));
 
 /**
  * Induced velocity, m/s, in vertical flight at this speed (m/s, up positive). Climb, and windmill state beyond 2 vh of
- * descent: momentum theory. Between: no theory holds; Leishman's quartic fit of measurements, from memory.
+ * descent: momentum theory. Between: no theory holds; the fit above.
  */
 export function axialInducedVelocity(verticalSpeed: number, hover: number): number {
   if (!(hover > 0)) return Number.NaN;
   const x = verticalSpeed / hover;
   if (x >= 0) return hover * (Math.sqrt((x * x) / 4 + 1) - x / 2);
   if (x <= -2) return hover * (-x / 2 - Math.sqrt((x * x) / 4 - 1));
-  const [k0, k1, k2, k3, k4] = DESCENT_FIT;
-  return hover * (k0 + x * (k1 + x * (k2 + x * (k3 + x * k4))));
+  return hover * descentFit(x);
 }
 
 /**

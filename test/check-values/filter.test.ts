@@ -1,7 +1,7 @@
 /** The low-pass filter against published Butterworth coefficients; rows and sources in filter.json. */
 import { describe, expect, it } from 'vitest';
 import { LowPass } from '../../station/compute/filter.ts';
-import { checkRows } from './rows.ts';
+import { checkRows, rowName } from './rows.ts';
 
 const rows = checkRows('filter');
 
@@ -23,9 +23,9 @@ function coefficients(order: number, halfRates: number): { b: number[]; a: numbe
 }
 
 describe('published Butterworth filters', () => {
-  it.each(rows.filter(({ inputs }) => inputs.N !== undefined))(
-    '$id: $quantity ($source)',
-    ({ id, inputs, expected, tolerance }) => {
+  it.each(rows.filter(({ inputs }) => inputs.N !== undefined).map((row) => [rowName(row), row] as const))(
+    '%s',
+    (_, { id, inputs, expected, tolerance }) => {
       const filter = coefficients(inputs.N as number, inputs.Wn as number);
       const [, side, place] = /-([AB])(\d?)$/.exec(id) as unknown as [string, 'A' | 'B', string];
       const value = (side === 'A' ? filter.a : filter.b)[Number(place)] as number;
