@@ -150,9 +150,11 @@ export class Source {
       first = document as Document;
       for (const { code, message, pos } of [...document.errors, ...document.warnings]) {
         const twice = code === 'DUPLICATE_KEY';
-        const found = shownText(this.text.slice(pos[0]).split('\n', 1)[0] as string);
+        // a quote that is never closed is missed at the end of the file; the fault is where it opens
+        const at = code === 'MISSING_CHAR' && message.includes('quote') ? openedAt(document as Document, pos[0]) : pos[0];
+        const found = shownText(this.text.slice(at).split('\n', 1)[0] as string);
         const expected = twice ? 'every key once' : `well-formed YAML: ${shortened(message)}`;
-        this.#push(twice ? 'duplicate-name' : 'yaml-syntax', this.#at(pos[0]), found, expected, yamlHint(code));
+        this.#push(twice ? 'duplicate-name' : 'yaml-syntax', this.#at(at), found, expected, yamlHint(code));
       }
     }
     return first;
@@ -182,6 +184,18 @@ function child(node: unknown, step: string | number): unknown {
   if (isSeq(node)) return node.items[Number(step)];
   if (!isMap(node)) return undefined;
   return node.items.find(({ key }) => String(isScalar(key) ? key.value : key) === String(step))?.value;
+}
+
+/** Where the quoted text that ends at `offset` begins; `offset` itself where there is none. */
+function openedAt(document: Document, offset: number): number {
+  let begin = offset;
+  visit(document, {
+    Scalar: (_, { type, range }) => {
+      if ((type === 'QUOTE_DOUBLE' || type === 'QUOTE_SINGLE') && range && range[0] < offset && range[1] >= offset)
+        begin = range[0];
+    },
+  });
+  return begin;
 }
 
 /** What is deeper or longer than allowed. Walks with its own stack, since deep nesting would overflow the other one. */
