@@ -61,6 +61,7 @@ export function readProtos(files: readonly ProtoFile[]): { root: protobuf.Root |
     if (nested) root.addJSON(nested);
   }
   if (findings.length === 0) findings.push(...unresolved(root, files));
+  if (findings.length === 0) findings.push(...misnumbered(root, files));
   return { root: findings.length === 0 ? root : undefined, findings };
 }
 
@@ -73,6 +74,24 @@ function parseNamed(file: ProtoFile, root: protobuf.Root): protobuf.IParserResul
   } finally {
     parse.filename = null;
   }
+}
+
+/** Numbers a field may have, and those in between that are kept for the encoding itself (protobuf language guide). */
+const NUMBERS = { most: 536_870_911, keptFrom: 19_000, keptTo: 19_999 };
+
+function misnumbered(root: protobuf.Root, files: readonly ProtoFile[]): Finding[] {
+  const types: protobuf.Type[] = [];
+  collect(root, types, []);
+  return types.flatMap((type) =>
+    type.fieldsArray.flatMap(({ name, id }): Finding[] => {
+      if (id >= 1 && id <= NUMBERS.most && (id < NUMBERS.keptFrom || id > NUMBERS.keptTo)) return [];
+      const file = files.find((one) => one.name === type.filename) ?? (files[0] as ProtoFile);
+      const place = placeOf(file.text, new RegExp(`\\b${escaped(name)}\\s*=\\s*\\d`));
+      const found = `number ${id} of field ${name} of ${type.name}`;
+      const expected = `1 to ${NUMBERS.most}, without ${NUMBERS.keptFrom} to ${NUMBERS.keptTo}`;
+      return [{ code: 'proto-syntax', file: file.name, ...place, found, expected }];
+    }),
+  );
 }
 
 /** Fields of types that no file defines; then whatever else cannot be put together. */
