@@ -157,3 +157,55 @@ export const machFromPressures = (total: number, pressure: number): number =>
  */
 export const correctedStaticPressure = (pressure: number, indicated: number, correction: number): number =>
   pressure - (impactPressure(indicated + correction) - impactPressure(indicated));
+
+/**
+ * Altitude, m, that an altimeter set to `setting` (Pa) shows at a static pressure (Pa): the standard atmosphere moved until
+ * the setting is its pressure at zero. QNH as setting gives the height above the sea, near the field that tells it.
+ */
+export const indicatedAltitude = (pressure: number, setting: number): number =>
+  pressureAltitude(pressure) - pressureAltitude(setting);
+
+/**
+ * Density of moist air, kg/m^3, from static pressure (Pa), static temperature and dew point (K): ideal gas at the virtual
+ * temperature. Vapour pressure by the Magnus form of the US National Weather Service, 6.11 hPa 10^(7.5 t / (237.7 + t)),
+ * t in degC, dew points of about -60 to 40 degC.
+ */
+export function moistAirDensity(pressure: number, temperature: number, dewPoint: number): number {
+  const t = dewPoint - 273.15;
+  const vapour = 611 * 10 ** ((7.5 * t) / (237.7 + t));
+  if (!(vapour >= 0 && vapour < pressure)) return Number.NaN;
+  // 0.622 = ratio of the molar masses of water and dry air
+  return airDensity(pressure, temperature / (1 - (vapour / pressure) * (1 - 0.622)));
+}
+
+/** Density altitude, m, of moist air. */
+export const moistDensityAltitude = (pressure: number, temperature: number, dewPoint: number): number =>
+  densityAltitudeOf(moistAirDensity(pressure, temperature, dewPoint));
+
+const FOOT = 0.3048;
+/** Pascals of an inch of mercury at 0 degC */
+const INCH_OF_MERCURY = 3386.389;
+
+/**
+ * Rule of thumb of the cockpit (FAA-H-8083-25): 120 ft a degree from the standard temperature, itself 15 degC less 1.98 a
+ * thousand feet. Metres from pressure altitude (m) and static temperature (K); off by 100 ft and more on a hot day, so it
+ * is for comparing with a crew's card and for nothing else.
+ */
+export function densityAltitudeByRule(altitude: number, temperature: number): number {
+  const standard = T0 - (1.98 * altitude) / (1000 * FOOT);
+  return altitude + 120 * FOOT * (temperature - standard);
+}
+
+/** Rule of thumb: 1000 ft an inch of mercury. Pressure altitude, m, of a field's elevation (m) and setting (Pa). */
+export const pressureAltitudeByRule = (elevation: number, setting: number): number =>
+  elevation + 1000 * FOOT * (29.92 - setting / INCH_OF_MERCURY);
+
+/** 1.2^3.5 6^2.5: what the supersonic pitot formula begins with */
+export const RAYLEIGH = 1.2 ** 3.5 * 6 ** 2.5;
+
+/**
+ * Impact over static pressure behind the bow wave of a pitot tube, from a Mach number of 1 or more (Rayleigh; NASA
+ * RP-1046): 166.92 M^7 / (7 M^2 - 1)^2.5 - 1. NaN below 1.
+ */
+export const supersonicImpactRatio = (mach: number): number =>
+  mach >= 1 ? (RAYLEIGH * mach ** 7) / (7 * mach * mach - 1) ** 2.5 - 1 : Number.NaN;

@@ -151,7 +151,8 @@ export class Source {
       for (const { code, message, pos } of [...document.errors, ...document.warnings]) {
         const twice = code === 'DUPLICATE_KEY';
         // a quote that is never closed is missed at the end of the file; the fault is where it opens
-        const at = code === 'MISSING_CHAR' && message.includes('quote') ? openedAt(document as Document, pos[0]) : pos[0];
+        const at =
+          code === 'MISSING_CHAR' && message.includes('quote') ? openedAt(document as Document, pos[0]) : pos[0];
         const found = shownText(this.text.slice(at).split('\n', 1)[0] as string);
         const expected = twice ? 'every key once' : `well-formed YAML: ${shortened(message)}`;
         this.#push(twice ? 'duplicate-name' : 'yaml-syntax', this.#at(at), found, expected, yamlHint(code));

@@ -3,7 +3,7 @@ import { existsSync, readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { convertUnit } from '../../protocol/units.ts';
 import * as air from '../../station/compute/air-data.ts';
-import { type CheckRow, checkRows } from './rows.ts';
+import { type CheckRow, checkRows, rowName } from './rows.ts';
 
 const rows = checkRows('air-data');
 
@@ -20,6 +20,7 @@ function altitudeOf({ id, inputs }: CheckRow): number {
 
 const calibrated = (row: CheckRow): number => convertUnit(row.inputs.CAS_kt as number, 'kt', 'm/s');
 const temperature = (row: CheckRow): number => convertUnit(row.inputs.SAT_degC as number, 'degC', 'K');
+const setting = (row: CheckRow): number => convertUnit(row.inputs.QNH_inHg as number, 'inHg', 'Pa');
 const impactAt100 = air.impactPressure(convertUnit(100, 'kt', 'm/s'));
 
 const computed: [pattern: RegExp, of: (row: CheckRow) => number][] = [
@@ -84,6 +85,25 @@ const computed: [pattern: RegExp, of: (row: CheckRow) => number][] = [
     /^PS-DA-/,
     (row) => convertUnit(air.densityAltitude(air.standardPressure(altitudeOf(row)), temperature(row)), 'm', 'ft'),
   ],
+  [/^PS-SUPER-166$/, () => ((air.supersonicImpactRatio(2) + 1) * (7 * 4 - 1) ** 2.5) / 2 ** 7],
+  // the shift of an altimeter: what it shows low down, set to standard, less what it shows set to QNH
+  [/^PS-KOLL-(STD|\d)/, (row) => convertUnit(air.indicatedAltitude(setting(row), air.P0), 'm', 'ft')],
+  [
+    /^PS-KOLL-FAA$/,
+    (row) => {
+      const elevation = convertUnit(row.inputs.field_elevation_ft as number, 'ft', 'm');
+      return convertUnit(air.pressureAltitudeByRule(elevation, setting(row)), 'm', 'ft');
+    },
+  ],
+  [/^PS-DA120-/, (row) => convertUnit(air.densityAltitudeByRule(altitudeOf(row), temperature(row)), 'm', 'ft')],
+  [
+    /^PS-DANWS-/,
+    ({ inputs }) => {
+      const pressure = convertUnit(inputs.station_pressure_inHg as number, 'inHg', 'Pa');
+      const [t, dew] = [inputs.T_degC, inputs.dewpoint_degC].map((of) => convertUnit(of as number, 'degC', 'K'));
+      return convertUnit(air.moistDensityAltitude(pressure, t as number, dew as number), 'm', 'ft');
+    },
+  ],
   [/^RD-MIT-ALT-1$/, (row) => air.pressureAltitude(row.inputs.static_pressure_Pa as number)],
 ];
 
@@ -91,7 +111,7 @@ const recorded = rows.filter(({ id }) => id === 'RD-MIT-ALT' || id === 'RD-MIT-T
 const tabled = rows.filter((row) => !recorded.includes(row));
 
 describe('published air data', () => {
-  it.each(tabled)('$id: $quantity ($source)', (row) => {
+  it.each(tabled.map((row) => [rowName(row), row] as const))('%s', (_, row) => {
     const of = computed.find(([pattern]) => pattern.test(row.id))?.[1];
     expect(of, 'a row that nothing computes').toBeDefined();
     expect(Math.abs((of as (row: CheckRow) => number)(row) - row.expected)).toBeLessThanOrEqual(row.tolerance);
@@ -111,6 +131,22 @@ describe('published air data', () => {
       expect(Math.abs(air.pressureAltitude(air.standardPressure(altitude)) - altitude)).toBeLessThan(1e-7);
       expect(Math.abs(air.densityAltitudeOf(air.standardDensity(altitude)) - altitude)).toBeLessThan(1e-7);
     }
+  });
+
+  it('goes over into the supersonic pitot formula at Mach 1 without a step', () => {
+    expect(air.supersonicImpactRatio(1)).toBeCloseTo(air.impactPressure(air.A0) / air.P0, 12);
+    expect(air.supersonicImpactRatio(0.999)).toBeNaN();
+  });
+
+  it('lets dry air be moist air of a dew point far below freezing, and moist air be lighter', () => {
+    const dry = air.airDensity(90_000, 300);
+    expect(air.moistAirDensity(90_000, 300, 200) / dry).toBeCloseTo(1, 5);
+    expect(air.moistAirDensity(90_000, 300, 298)).toBeLessThan(dry * 0.99);
+    expect(air.moistAirDensity(90_000, 300, 400)).toBeNaN();
+  });
+
+  it('shows zero at the pressure an altimeter is set to', () => {
+    for (const hPa of [950, 1013.25, 1040]) expect(air.indicatedAltitude(hPa * 100, hPa * 100)).toBe(0);
   });
 
   it('has no value outside its range, and keeps the sign of a small impact pressure', () => {

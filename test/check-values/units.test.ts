@@ -1,7 +1,7 @@
 /** Unit factors against NIST SP 811 and the tables of the SFTE Reference Handbook; rows and sources in units.json. */
 import { describe, expect, it } from 'vitest';
 import { convertUnit } from '../../protocol/units.ts';
-import { checkRows } from './rows.ts';
+import { checkRows, rowName } from './rows.ts';
 
 const rows = checkRows('units');
 
@@ -39,7 +39,8 @@ const spelled: Record<string, [from: string, to: string]> = {
 };
 
 describe('published unit conversions', () => {
-  it.each(rows.filter(({ id }) => id in spelled))('$id: $quantity ($source)', ({ id, inputs, expected, tolerance }) => {
+  const conversions = rows.filter(({ id }) => id in spelled).map((row) => [rowName(row), row] as const);
+  it.each(conversions)('%s', (_, { id, inputs, expected, tolerance }) => {
     const [from, to] = spelled[id] as [string, string];
     const value = convertUnit(Object.values(inputs)[0] as number, from, to);
     expect(Math.abs(value - expected)).toBeLessThanOrEqual(tolerance);
@@ -57,5 +58,11 @@ describe('published unit conversions', () => {
       'hp',
     );
     expect(Math.abs(power - row.expected)).toBeLessThanOrEqual(row.tolerance);
+  });
+
+  it('gives the mass of a litre of fuel from the density the row implies (UN-SFTE-jeta)', () => {
+    const row = rows.find(({ id }) => id === 'UN-SFTE-jeta') as (typeof rows)[number];
+    const mass = convertUnit((row.inputs.value as number) * 0.814, 'kg', 'lb');
+    expect(Math.abs(mass - row.expected)).toBeLessThanOrEqual(row.tolerance);
   });
 });
