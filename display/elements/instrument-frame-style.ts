@@ -8,6 +8,7 @@ export const frameStyle = css`
     flex-direction: column;
     min-width: 0;
     min-height: 0;
+    container-type: size;
   }
   h2 {
     height: 22px;
@@ -180,6 +181,13 @@ export const frameStyle = css`
   }
   .values.beside .who {
     width: 66px;
+  }
+  @container (max-height: 120px) {
+    .values.beside {
+      row-gap: 1px;
+      --digits: 15px;
+      line-height: 1.1;
+    }
   }
   .old {
     position: absolute;

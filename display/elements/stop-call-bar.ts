@@ -54,6 +54,12 @@ export class StopCallBar extends WatchElement {
         gap: 10px;
         white-space: nowrap;
       }
+      .control[aria-disabled='true'] {
+        color: ${tone.quiet};
+        background: ${tone.page};
+        border-color: ${tone.frame};
+        cursor: default;
+      }
       .control .shape {
         width: 22px;
         height: 22px;
@@ -154,6 +160,11 @@ export class StopCallBar extends WatchElement {
 
   /** Opens the panel, filled in as far as the display knows; called by the key too. */
   open(): void {
+    const why = this.#refusal();
+    if (why !== '') {
+      this.flight.answer({ request: 0, accepted: false, reason: why });
+      return;
+    }
     if (this.shown) {
       this.reasonField.focus();
       return;
@@ -182,6 +193,16 @@ export class StopCallBar extends WatchElement {
   close(): void {
     this.shown = false;
     void this.updateComplete.then(() => this.renderRoot.querySelector<HTMLButtonElement>('.control')?.focus());
+  }
+
+  /** Why nothing can be logged here; '' when it can. The voice needs no leave. */
+  #refusal(): string {
+    const { session } = this.flight;
+    // until the station has said who may what, nobody is turned away: the call waits here
+    if (this.may('call stop class 1') || session.station === '') return '';
+    return session.mode === 'replay'
+      ? 'this is a replay: what was called is in it, nothing is added'
+      : 'who is signed in here may look, not act. Call by voice; the test conductor logs it';
   }
 
   #choose(stopClass: StopClass): void {
@@ -309,6 +330,8 @@ export class StopCallBar extends WatchElement {
     return html`
       <button
         class="control"
+        aria-disabled=${this.#refusal() === '' ? 'false' : 'true'}
+        title=${this.#refusal() || nothing}
         aria-expanded=${this.shown ? 'true' : 'false'}
         @click=${() => (this.shown ? this.close() : this.open())}
       >

@@ -27,7 +27,7 @@ export class ValueBlock extends WatchElement {
         min-width: 0;
         min-height: 0;
         overflow: auto;
-        container-type: inline-size;
+        container-type: size;
       }
       h2 {
         margin: 0;
@@ -108,6 +108,52 @@ export class ValueBlock extends WatchElement {
       }
       .what .tags {
         flex: none;
+      }
+      .what .word {
+        font-size: 11px;
+        letter-spacing: 0;
+        padding: 0 2px;
+      }
+      /* a low block, under an open call or the player: everything still there, closer together */
+      @container (max-height: 150px) {
+        ul,
+        ul.states {
+          grid-template-columns: repeat(auto-fill, minmax(112px, 1fr));
+        }
+        .name {
+          display: none;
+        }
+      }
+      @container (max-height: 112px) {
+        h2 {
+          height: 17px;
+          font-size: 13px;
+        }
+        ul,
+        ul.states {
+          --digits: 14px;
+          gap: 1px 10px;
+        }
+        .what {
+          height: 16px;
+          font-size: 12px;
+        }
+      }
+      @container (max-height: 84px) {
+        ul,
+        ul.states {
+          grid-template-columns: repeat(auto-fill, minmax(165px, 1fr));
+        }
+        ul li,
+        ul.states li {
+          flex-direction: row;
+          align-items: center;
+          justify-content: space-between;
+          gap: 4px;
+        }
+        ul li > .readout {
+          align-self: center;
+        }
       }
     `,
   ];

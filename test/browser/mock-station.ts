@@ -185,7 +185,7 @@ export class MockStation {
         person,
         personName: name,
         position,
-        may: actionNames.filter((action) => isAllowed(position, action)),
+        may: this.#mode() === 'replay' ? [] : actionNames.filter((action) => isAllowed(position, action)),
         station: 'mock',
       },
     });

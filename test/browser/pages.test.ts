@@ -3,7 +3,10 @@ import { PNG } from 'pngjs';
 import { beforeEach, describe, expect, it } from 'vitest';
 import { waitUntil } from '../support/wait-until.ts';
 import { alarmOf } from './alarm-of.ts';
-import { useScreen } from './screen.ts';
+import { rehearsalMission } from '../../station/command/running.ts';
+import { loadMission } from '../../station/mission/load.ts';
+import type { Mission } from '../../protocol/mission.ts';
+import { type OpenOptions, useScreen } from './screen.ts';
 import { smallMission } from './small-mission.ts';
 
 const screen = useScreen();
@@ -140,7 +143,8 @@ describe('a window', () => {
     await waitUntil('fuel says no sample', async () => (await around('FUEL', 'li')).includes('NO SAMPLE'));
     expect(await screen.shown('FUEL')).toBe('– – –');
     expect(await screen.digits('TOT').evaluate((e) => getComputedStyle(e).textDecorationLine)).toBe('line-through');
-    expect(await screen.words('gc-alarm-list')).toContain('CANNOT TELL');
+    screen.station.sendRoom();
+    await waitUntil('the list says so', async () => (await screen.words('gc-alarm-list')).includes('CANNOT TELL'));
   });
 
   it('says why the station refused an action', async () => {
@@ -241,13 +245,16 @@ describe('a window', () => {
 });
 
 describe('layout', () => {
-  it.each([
-    [1366, 768],
-    [1920, 1080],
+  const rehearsal = loadMission(rehearsalMission).value?.mission as Mission;
+  it.each<[number, number, string, OpenOptions]>([
+    [1366, 768, 'a small page', {}],
+    [1920, 1080, 'a small page', {}],
+    [1366, 768, 'the full page of a replay', { mode: 'replay', mission: rehearsal }],
+    [1920, 1080, 'the full page of a replay', { mode: 'replay', mission: rehearsal }],
   ])(
-    'cuts off and covers no value at %i x %i, also with alarms, an open call and values that may not be used',
-    async (width, height) => {
-      await screen.open();
+    'cuts off and covers no value at %i x %i on %s, also with alarms, an open call and values that may not be used',
+    async (width, height, _, options) => {
+      await screen.open(options);
       await screen.page.setViewportSize({ width, height });
       screen.station.alarms = [
         alarmOf({ id: 'nr-low' }),

@@ -3,7 +3,7 @@ import { beforeEach, describe, expect, it } from 'vitest';
 import { waitUntil } from '../support/wait-until.ts';
 import { alarmOf } from './alarm-of.ts';
 import type { StopCallAction } from '../../protocol/entry.ts';
-import { useScreen } from './screen.ts';
+import { type OpenOptions, useScreen } from './screen.ts';
 
 const screen = useScreen();
 
@@ -121,5 +121,20 @@ describe('closing a call', () => {
     );
     expect(step).toMatchObject({ call: 1, step: 'closed', decision: 'repeat' });
     await screen.page.locator('gc-stop-call-banner [data-call]').waitFor({ state: 'detached' });
+  });
+});
+
+describe('where nothing can be logged', () => {
+  it.each<[string, OpenOptions, RegExp]>([
+    ['a replay', { mode: 'replay' }, /Not done: this is a replay/],
+    ['a window that may look, not act', { person: 'nobody' }, /Not done: who is signed in here may look, not act/],
+  ])('in %s the control stays in its place and says why', async (_, options, why) => {
+    await screen.open(options);
+    const control = screen.page.getByRole('button', { name: /^Log call made/ });
+    await waitUntil('it is known', async () => (await control.getAttribute('aria-disabled')) === 'true');
+    await screen.page.keyboard.press('F9');
+    await screen.page.getByText(why).waitFor();
+    expect(await screen.page.getByRole('heading', { name: /Log a stop call/ }).count()).toBe(0);
+    expect(screen.station.actions).toEqual([]);
   });
 });
