@@ -2,14 +2,10 @@
  * One flight log, folded in different ways, must say the same: however frames are gathered, and wherever the state is
  * saved, taken through serialization and restored.
  */
-import { deserialize, serialize } from 'node:v8';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import type { AlarmEvent } from '../../protocol/alarm.ts';
 import { type Entry, TICK } from '../../protocol/entry.ts';
-import type { Outputs } from '../../protocol/fold.ts';
 import { groundTime } from '../../protocol/time.ts';
-import { Pipeline } from '../../station/pipeline.ts';
 import {
   derived,
   frameBytes,
@@ -20,6 +16,7 @@ import {
   mission,
   parameter,
 } from '../support/tiny-mission.ts';
+import { fold } from './fold.ts';
 
 const FRAME = 20_000;
 const START = 1_764_064_800_000_000;
@@ -131,51 +128,6 @@ function entriesOf(of: (Period | undefined)[]): Entry[] {
   }
   for (let i = 1; i <= 60; i++) entries.push({ kind: 'tick', ground: groundTime(ground + i * TICK) });
   return entries;
-}
-
-interface Told {
-  alarms: AlarmEvent[];
-  /** by rate group: every sample of every column with its time and validity, in order */
-  samples: string[][];
-  results: Outputs['results'];
-  latest: { value: number[]; validity: number[]; ground: number[] };
-  room: unknown;
-}
-
-function fold(entries: Entry[], gather: number, restoreAt: Set<number> = new Set()): Told {
-  let pipeline = new Pipeline({ gather });
-  const told: Told = {
-    alarms: [],
-    samples: [[], []],
-    results: [],
-    latest: { value: [], validity: [], ground: [] },
-    room: undefined,
-  };
-  const note = (out: Outputs) => {
-    told.alarms.push(...structuredClone(out.alarms));
-    told.results.push(...structuredClone(out.results));
-    for (const batch of out.batches) {
-      for (let i = 0; i < batch.length; i++) {
-        const values = batch.columns.map((c, k) => `${c}=${batch.values[k]?.[i]}/${batch.validity[k]?.[i]}`);
-        told.samples[batch.group]?.push(`${batch.time[i]} ${values.join(' ')}`);
-      }
-    }
-  };
-  entries.forEach((entry, n) => {
-    note(pipeline.step(entry));
-    if (restoreAt.has(n) && pipeline.mission) {
-      note(pipeline.flush());
-      const saved = deserialize(serialize(pipeline.save()));
-      pipeline = new Pipeline({ gather });
-      pipeline.step(entries[0] as Entry);
-      pipeline.restore(saved);
-    }
-  });
-  note(pipeline.flush());
-  const { value, validity, ground } = pipeline.latest;
-  told.latest = { value: [...value], validity: [...validity], ground: [...ground] };
-  told.room = structuredClone(pipeline.room());
-  return told;
 }
 
 describe('no result depends on how samples are cut into batches', () => {

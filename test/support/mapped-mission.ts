@@ -1,7 +1,7 @@
 /** A small mission that reads a stream of another make, for tests: takes the .proto and what feeds what. */
 import { columnGroups, type Mission } from '../../protocol/mission.ts';
 import type { CountFormat, Parameter, RateGroup } from '../../protocol/parameter.ts';
-import { readProtos } from '../../protocol/proto-text.ts';
+import { type ProtoType, readProtos } from '../../protocol/proto-text.ts';
 import type { ProtoFile, StreamMapping, Written } from '../../protocol/stream-mapping.ts';
 import { streamFormats } from '../../station/pipeline.ts';
 import { mission, parameter } from './tiny-mission.ts';
@@ -43,10 +43,12 @@ export function mappedMission({ proto, imports, message, groups, fields, mapping
   return whole;
 }
 
+const types = new WeakMap<Mission, ProtoType>();
+
 /** Encodes a message of the mission's stream by the library that also decodes it. */
 export function encodeMapped(of: Mission, value: object): Uint8Array {
-  const { root } = readProtos(of.mapping?.protos ?? []);
-  const type = root?.lookupType(of.mapping?.message.text ?? '');
+  const type = types.get(of) ?? readProtos(of.mapping?.protos ?? []).root?.lookupType(of.mapping?.message.text ?? '');
   if (!type) throw new Error('the mission reads no stream of another make');
+  types.set(of, type);
   return type.encode(type.fromObject(value)).finish();
 }
