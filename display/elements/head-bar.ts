@@ -120,7 +120,12 @@ export class HeadBar extends WatchElement {
 
   #recording(): TemplateResult {
     const { state, hoursLeft, trouble, file } = this.flight.room.recording;
-    if (state === 'trouble') return this.#cell('Recording', 'TROUBLE', 'trouble', trouble);
+    // a recorder that died is closed too, and says why; one that goes on may have lost something
+    if (trouble !== '') {
+      const words = state === 'recording' ? 'on, SOME LOST' : state === 'closed' ? 'STOPPED' : 'TROUBLE';
+      return this.#cell('Recording', words, 'trouble', trouble);
+    }
+    if (state === 'trouble') return this.#cell('Recording', 'TROUBLE', 'trouble');
     if (state === 'recording') {
       if (Number.isNaN(hoursLeft)) return this.#cell('Recording', 'on', '', file);
       const left = `${hoursLeft < 10 ? hoursLeft.toFixed(1) : Math.round(hoursLeft)} h left`;

@@ -106,6 +106,9 @@ export class ValueBlock extends WatchElement {
         overflow: hidden;
         text-overflow: ellipsis;
       }
+      .what .name {
+        flex: 1 1 0;
+      }
       .what .tags {
         flex: none;
       }

@@ -56,3 +56,21 @@ describe('an alarm as displays are told of it', () => {
     expect(held(alarm({ condition: 'inside', level: 0 }))).toBe(false);
   });
 });
+
+describe('a long flight as displays are told of it', () => {
+  it('has every open call, the newest closed ones, and the newest marks', () => {
+    const times = { aircraft: aircraftTime(1), ground: groundTime(2) };
+    const calls = Array.from({ length: 250 }, (_, i): RoomView['calls'][number] => ({
+      ...{ number: i + 1, stopClass: 1, word: 'W', reason: 'r', caller: 'c', person: 'p', alarm: '', key: '' },
+      ...{ madeAircraft: aircraftTime(0), madeGround: groundTime(0), decision: '', steps: [] },
+      step: i === 3 ? 'review' : 'closed',
+    }));
+    const marks = Array.from({ length: 250 }, (_, i) => ({ ...times, person: 'p', text: `${250 - i}` }));
+    const flight = { number: '', crew: '', note: '', closed: false };
+    const room: RoomView = { alarms: [], cannotTell: [], calls, marks, flight, receivers: [], stream: emptyStream() };
+    const around = { groundUs: 3, aircraftUs: 3, recording: { state: 'recording' }, dropped: 0 };
+    const { room: sent } = decodeToDisplay(encodeRoom(room, around));
+    expect(sent?.calls?.map(({ number }) => number)).toEqual([4, ...Array.from({ length: 100 }, (_, i) => 151 + i)]);
+    expect(sent?.marks?.map(({ text }) => text)).toEqual(Array.from({ length: 100 }, (_, i) => `${250 - i}`));
+  });
+});

@@ -11,6 +11,9 @@ import {
   type WireStream,
 } from '../../protocol/wire.ts';
 
+/** Marks, and closed calls, that displays are told of: the newest. All of them are in the recording. */
+const RECENT = 100;
+
 /** What the station knows and the fold does not. */
 export interface AroundTheFold {
   groundUs: number;
@@ -23,7 +26,7 @@ export interface AroundTheFold {
 
 export function encodeRoom(room: RoomView, around: AroundTheFold): Uint8Array<ArrayBuffer> {
   const { groundUs, aircraftUs, dropped, recording, playback } = around;
-  const marks = room.marks.map((mark) => ({
+  const marks = room.marks.slice(0, RECENT).map((mark) => ({
     aircraftUs: mark.aircraft,
     groundUs: mark.ground,
     person: mark.person,
@@ -36,7 +39,7 @@ export function encodeRoom(room: RoomView, around: AroundTheFold): Uint8Array<Ar
         aircraftUs,
         alarms: room.alarms.map(wireAlarm),
         cannotTell: room.cannotTell,
-        calls: room.calls.map(wireCall),
+        calls: room.calls.filter(({ step }, i) => step !== 'closed' || i >= room.calls.length - RECENT).map(wireCall),
         receivers: room.receivers.map((receiver) => wireReceiver(receiver, groundUs)),
         stream: wireStream(room.stream, groundUs, dropped),
         recording,

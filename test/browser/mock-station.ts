@@ -69,7 +69,7 @@ export class MockStation {
   /** loses the answers to actions while true */
   mute = false;
   cannotTell: string[] = [];
-  hoursLeft = 41.5;
+  recording = { state: 'recording', hoursLeft: 41.5, trouble: '' };
   /** turns displays away while true */
   down = false;
   url = '';
@@ -380,11 +380,7 @@ export class MockStation {
           configurationId: this.#options.mission.aircraft.configurationId,
           idsMatch: true,
         },
-        recording: {
-          state: this.#mode() === 'replay' ? 'none' : 'recording',
-          file: 'mock.sqlite',
-          hoursLeft: this.hoursLeft,
-        },
+        recording: this.#mode() === 'replay' ? { state: 'none' } : { ...this.recording, file: 'mock.sqlite' },
         ...(this.#mode() === 'replay' ? { playback: this.playback } : {}),
         marks: this.marks,
         flight: { number: '017', crew: 'invented', note: '', closed: false },

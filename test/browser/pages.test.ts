@@ -108,10 +108,21 @@ describe('a window', () => {
 
   it('marks recording hours that are not enough for two flights', async () => {
     await screen.page.getByText('on, 42 h left').waitFor();
-    screen.station.hoursLeft = 3.94;
+    screen.station.recording.hoursLeft = 3.94;
     await screen.page.locator('gc-head-bar .trouble', { hasText: 'on, ONLY 3.9 h left' }).waitFor();
-    screen.station.hoursLeft = Number.NaN;
+    screen.station.recording.hoursLeft = Number.NaN;
     await screen.page.locator('gc-head-bar .trouble', { hasText: 'h left' }).waitFor({ state: 'detached' });
+  });
+
+  it.each([
+    ['recording', '12 entries lost', 'on, SOME LOST'],
+    ['closed', 'the recorder stopped: its thread ended', 'STOPPED'],
+    ['trouble', 'database or disk is full', 'TROUBLE'],
+  ])('marks a recording that is %s, but: %s', async (state, trouble, words) => {
+    screen.station.recording = { state, hoursLeft: 41.5, trouble };
+    const cell = screen.page.locator('gc-head-bar .trouble', { hasText: words });
+    await cell.waitFor();
+    expect(await cell.getAttribute('title')).toBe(trouble);
   });
 
   it('has no red and no amber on it in normal flight, and has when there is a warning', async () => {
