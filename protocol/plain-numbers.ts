@@ -7,4 +7,5 @@ import protobuf from 'protobufjs/minimal.js';
 
 protobuf.util.Long = undefined as unknown as typeof protobuf.util.Long;
 protobuf.configure();
-protobuf.Reader.recursionLimit = 8;
+// messages inside each other; ours go three deep, streams of another make as deep as a field path may
+protobuf.Reader.recursionLimit = 32;

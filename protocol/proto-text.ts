@@ -4,6 +4,7 @@
  */
 import './plain-numbers.ts';
 import protobuf from 'protobufjs';
+import descriptor from 'protobufjs/ext/descriptor.js';
 import { type Finding, nearestName } from './finding.ts';
 import type { ProtoFile } from './stream-mapping.ts';
 
@@ -22,6 +23,9 @@ export interface ProtoImport {
   line: number;
   column: number;
 }
+
+// what files with options of their own import; the library keeps it apart from the rest of what it brings
+protobuf.common('descriptor', (descriptor as unknown as protobuf.Namespace).toJSON().nested as Record<string, object>);
 
 /** Files that come with the library: what most streams import and no team writes. */
 export const isBundled = (name: string): boolean => bundled(name) !== null;

@@ -164,6 +164,36 @@ describe('a stream of another make', () => {
     expect(columns(strain, { time_us: T0, samples: some }).fast).toEqual({ time: [T0, T0 + 2000], STRAIN: [5, 6] });
   });
 
+  it('reads a .proto with options of its own, and what the encoding guide allows but few write', () => {
+    const proto = `syntax = "proto2"; package q;
+      import "google/protobuf/descriptor.proto";
+      extend google.protobuf.FieldOptions { optional string unit = 50001; }
+      option java_package = "x"; option (q.none) = true;
+      extend google.protobuf.FileOptions { optional bool none = 50002; }
+      message M {
+        option deprecated = true; reserved 9, 11 to 12; extensions 100 to 200;
+        required fixed64 time_us = 1;
+        optional double ias = 2 [(unit) = "kt", default = 5];
+        repeated uint32 packed = 3 [packed = true];
+        optional .q.M.In in = 4;
+        message In { optional bool b = 1; enum E { option allow_alias = true; A = 1; B = 1; } }
+      }
+      extend M { optional int32 more = 101; }
+      service S { rpc Do (M) returns (stream M); }`;
+    const fields: MappedBy['fields'] = { IAS: ['air', 'ias'], B: ['in', 'in.b'], P: ['p', 'packed[]'] };
+    const mission = made({
+      proto,
+      message: 'q.M',
+      fields,
+      groups: [group('air', 1), group('in', 1), group('p', 1000)],
+    });
+    expect(columns(mission, { time_us: T0, packed: [7, 300], in: { b: true } })).toEqual({
+      air: { time: [], IAS: [] },
+      in: { time: [T0], B: [1] },
+      p: { time: [T0, T0 + 1000], P: [7, 300] },
+    });
+  });
+
   it('reads time in any unit to the microsecond, from 1970 or from power-up, or a Timestamp', () => {
     const proto = (field: string) => `syntax = "proto3"; import "google/protobuf/timestamp.proto";
       message M { ${field} t = 1; bool b = 2; }`;
