@@ -99,13 +99,13 @@ export interface MovingWindow {
 const REBUILD_AT_LEAST = 32;
 
 /**
- * Least-squares straight line through the samples of a window: its slope, a second; or their mean. Sums are kept
- * relative to an origin inside the window.
+ * Slope of the least-squares line through the samples of a window, in units a second. NaN until there are three samples that
+ * span half the window: two neighbouring samples give noise, not a rate. Sums are kept relative to an origin inside it.
  */
-class SumWindow {
-  protected readonly ring = new SampleRing();
+export class SlopeWindow implements MovingWindow {
+  private readonly ring = new SampleRing();
   /** n is the ring's count; origin time and value, sums of t, x, t t, t x (seconds), pushes since the sums were built */
-  protected readonly sums = new Float64Array(7);
+  private readonly sums = new Float64Array(7);
   private readonly width: Microseconds;
 
   constructor(width: Microseconds) {
@@ -122,6 +122,15 @@ class SumWindow {
     ring.push(time, value, mark);
     this.add(time, value, 1);
     if (ring.count === 1 || ++(sums[6] as number) >= Math.max(REBUILD_AT_LEAST, ring.count)) this.rebuild();
+  }
+
+  result(): number {
+    const { ring, sums } = this;
+    const n = ring.count;
+    if (n < 3 || ring.newest() - (ring.time[ring.head] as number) < this.width / 2) return Number.NaN;
+    const t = sums[2] as number;
+    const divisor = n * (sums[4] as number) - t * t;
+    return divisor > 0 ? (n * (sums[5] as number) - t * (sums[3] as number)) / divisor : Number.NaN;
   }
 
   mark(): number {
@@ -157,35 +166,6 @@ class SumWindow {
     s[3] = (s[3] as number) + sign * x;
     s[4] = (s[4] as number) + sign * t * t;
     s[5] = (s[5] as number) + sign * t * x;
-  }
-}
-
-/** Mean of the samples in the window. */
-export class MeanWindow extends SumWindow implements MovingWindow {
-  result(): number {
-    return (this.sums[1] as number) + (this.sums[3] as number) / this.ring.count;
-  }
-}
-
-/**
- * Slope of the least-squares line, in units a second. NaN until there are three samples that span half the window: two
- * neighbouring samples give noise, not a rate.
- */
-export class SlopeWindow extends SumWindow implements MovingWindow {
-  private readonly span: Microseconds;
-
-  constructor(width: Microseconds) {
-    super(width);
-    this.span = width / 2;
-  }
-
-  result(): number {
-    const { ring, sums } = this;
-    const n = ring.count;
-    if (n < 3 || ring.newest() - (ring.time[ring.head] as number) < this.span) return Number.NaN;
-    const t = sums[2] as number;
-    const divisor = n * (sums[4] as number) - t * t;
-    return divisor > 0 ? (n * (sums[5] as number) - t * (sums[3] as number)) / divisor : Number.NaN;
   }
 }
 
@@ -274,10 +254,10 @@ export class ExtremeWindow implements MovingWindow {
 }
 
 /**
- * Root of the mean square of the samples in the window. The sum of squares is kept in two numbers, the second of which
- * holds what rounding took from the first, so that a large value leaves nothing behind when it leaves the window.
+ * Mean of the samples in the window, or of their squares. The sum is kept in two numbers, the second of which holds what
+ * rounding took from the first, so that a large value leaves nothing behind when it leaves the window.
  */
-export class RmsWindow implements MovingWindow {
+abstract class MomentWindow {
   private readonly ring = new SampleRing();
   /** sum, what rounding took from it, pushes since they were built */
   private readonly sums = new Float64Array(3);
@@ -287,6 +267,9 @@ export class RmsWindow implements MovingWindow {
     this.width = width;
   }
 
+  /** What is summed of a sample. */
+  protected abstract term(value: number): number;
+
   push(time: Microseconds, value: number, mark: number): void {
     const { ring, sums } = this;
     if (ring.count > 0 && time < ring.newest()) {
@@ -294,18 +277,22 @@ export class RmsWindow implements MovingWindow {
       sums.fill(0);
     }
     while (ring.count > 0 && ((ring.time[ring.head] as number) < time - this.width || ring.count === MAX_WINDOW)) {
-      const old = ring.value[ring.head] as number;
-      this.add(-old * old);
+      this.add(-this.term(ring.value[ring.head] as number));
       ring.drop();
     }
     ring.push(time, value, mark);
-    this.add(value * value);
-    // a square beyond the range of numbers would never leave the sum by subtraction
-    if (++(sums[2] as number) >= Math.max(REBUILD_AT_LEAST, ring.count) || !Number.isFinite(sums[0])) this.rebuild();
+    this.add(this.term(value));
+    // a term beyond the range of numbers would never leave the sum by subtraction
+    if (
+      ring.count === 1 ||
+      ++(sums[2] as number) >= Math.max(REBUILD_AT_LEAST, ring.count) ||
+      !Number.isFinite(sums[0])
+    )
+      this.rebuild();
   }
 
-  result(): number {
-    return Math.sqrt(Math.max(0, (this.sums[0] as number) + (this.sums[1] as number)) / this.ring.count);
+  protected moment(): number {
+    return ((this.sums[0] as number) + (this.sums[1] as number)) / this.ring.count;
   }
 
   mark(): number {
@@ -326,8 +313,7 @@ export class RmsWindow implements MovingWindow {
     const { ring, sums } = this;
     sums.fill(0);
     for (let i = 0; i < ring.count; i++) {
-      const value = ring.value[(ring.head + i) & (ring.time.length - 1)] as number;
-      this.add(value * value);
+      this.add(this.term(ring.value[(ring.head + i) & (ring.time.length - 1)] as number));
     }
   }
 
@@ -339,6 +325,28 @@ export class RmsWindow implements MovingWindow {
     const part = sum - before;
     s[1] = (s[1] as number) + (before - (sum - part)) + (term - part);
     s[0] = sum;
+  }
+}
+
+/** Mean of the samples in the window. */
+export class MeanWindow extends MomentWindow implements MovingWindow {
+  protected term(value: number): number {
+    return value;
+  }
+
+  result(): number {
+    return this.moment();
+  }
+}
+
+/** Root of the mean square of the samples in the window. */
+export class RmsWindow extends MomentWindow implements MovingWindow {
+  protected term(value: number): number {
+    return value * value;
+  }
+
+  result(): number {
+    return Math.sqrt(Math.max(0, this.moment()));
   }
 }
 

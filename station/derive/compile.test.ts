@@ -1,11 +1,39 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { type Finding, findingText } from '../../protocol/finding.ts';
+import type { Boundary, Table } from '../../protocol/table.ts';
 import { missionOf, type Wanted } from '../../test/support/formula-mission.ts';
 import { compileDerive } from './derive.ts';
 
+const tables: Table[] = [
+  {
+    id: 'LIFTS',
+    name: 'Lifts',
+    unit: 'kg',
+    axes: [{ name: 'speed', unit: 'kt', at: [20, 40] }],
+    values: [100, 120],
+    outside: 'no value',
+  },
+];
+const boundaries: Boundary[] = [
+  {
+    id: 'RANGE',
+    name: 'Range',
+    keep: 'inside',
+    points: [
+      [50, 0],
+      [50, 1],
+      [51, 1],
+    ],
+  },
+];
+
 const findingsOf = (...wanted: (Wanted | string)[]): Finding[] =>
-  compileDerive(missionOf(...wanted.map((one) => (typeof one === 'string' ? { formula: one } : one)))).findings;
+  compileDerive({
+    ...missionOf(...wanted.map((one) => (typeof one === 'string' ? { formula: one } : one))),
+    tables,
+    boundaries,
+  }).findings;
 
 describe('findings', () => {
   it.each<[formula: string, code: Finding['code'], column: number, text: string]>([
@@ -38,6 +66,22 @@ describe('findings', () => {
     ['A ? B', 'formula-syntax', 22, '"?"'],
     ['D0 + 1', 'formula-cycle', 20, 'D0 needs D0'],
     ['OAT + OAT', 'unit-clash', 24, 'difference'],
+    ['rate_limit(IAS, 2) / 1[kt]', 'unit-clash', 36, 'write 2[kt/s]'],
+    ['rate_limit(IAS, 2[ft]) / 1[kt]', 'unit-clash', 36, 'most a second [kt/s]'],
+    ['cg(1[kg], 2[m], 3[kg]) / 1[m]', 'formula-arguments', 20, '3 arguments'],
+    ['table(LIFT, A)', 'unknown-name', 26, 'did you mean LIFTS?'],
+    ['table(5, A)', 'formula-arguments', 26, 'the name of a table'],
+    ['table(LIFTS)', 'formula-arguments', 20, '1 argument'],
+    ['table(LIFTS, A, B)', 'formula-arguments', 20, 'table(NAME, speed [kt])'],
+    ['table(LIFTS, ALT)', 'unit-clash', 33, 'speed [kt]'],
+    ['table(LIFTS, 9[kt])', 'formula-undefined', 20, 'table(9)'],
+    ['table(LIFTS, IAS)', 'unit-clash', 20, 'the unit of the derived parameter'],
+    ['LIFTS + 1', 'unknown-name', 20, 'it is a table'],
+    ['RANGE + 1', 'unknown-name', 20, 'it is a boundary'],
+    ['boundary_time(RANGES, LAT, LON, 0[deg], IAS) / 1[s]', 'unknown-name', 34, 'did you mean RANGE?'],
+    ['miscompare(A)', 'formula-arguments', 20, '1 argument'],
+    ['hover_induced_velocity(-5[N], 1[kg/m^3], 2[m]) / 1[m/s]', 'formula-undefined', 20, 'hover_induced_velocity(-5'],
+    ['magnetic_declination(LAT, LON, ALT, 2040) / 1[deg]', 'bad-value', 56, 'year from 2025 to 2029.8'],
     ['-OAT', 'unit-clash', 20, 'negative of degC'],
   ])('%s: %s at its column', (formula, expected, column, text) => {
     const [finding, ...more] = findingsOf(formula);

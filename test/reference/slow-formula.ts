@@ -3,7 +3,8 @@
  * from scratch, out of all samples ever seen. Shares only the unit table with what it is compared to.
  */
 import fc from 'fast-check';
-import { convertUnit } from '../../protocol/units.ts';
+import { type Answer, type Dimension, type Expression, from, into, usable, type World } from './slow-answer.ts';
+import { libraryOf } from './slow-library.ts';
 
 export const groups = [
   { id: 'fast', rate: 500, staleAfter: 100_000 },
@@ -18,45 +19,6 @@ export const received = [
   { id: 'V', unit: 'm/s', group: 'slow' },
   { id: 'S', unit: '1', group: 'slow' },
 ];
-
-export interface Sample {
-  time: number;
-  value: number;
-  code: number;
-}
-
-/** A number, or why there is none: 15 an input is not usable, 16 it has no value. Marks 0 to 2 otherwise. */
-interface Answer {
-  value: number;
-  code: number;
-}
-
-const usable = (answer: Answer): boolean => answer.code < 8;
-
-function from(parts: Answer[], value: () => number): Answer {
-  const codes = parts.map(({ code }) => code);
-  if (codes.includes(15)) return { value: Number.NaN, code: 15 };
-  if (codes.includes(16)) return { value: Number.NaN, code: 16 };
-  const result = value();
-  return Number.isFinite(result) ? { value: result, code: Math.max(0, ...codes) } : { value: Number.NaN, code: 16 };
-}
-
-export type Dimension = 'number' | 'speed';
-
-/** A formula as this test makes it: text, unit, and the answer for the n-th sample of the driving group. */
-export interface Expression {
-  text: string;
-  unit: string;
-  at: (n: number, world: World) => Answer;
-}
-
-/** Everything that was ever received or derived, and which group drives. */
-export interface World {
-  times: number[];
-  group: string;
-  staleAfter: number;
-  samples: Map<string, { group: string; staleAfter: number; samples: Sample[] }>;
-}
 
 const number = (value: number, unit: string): Expression => {
   const bracket = unit === '1' ? '' : `[${unit}]`;
@@ -76,9 +38,6 @@ export function parameter(id: string, unit: string): Expression {
     },
   };
 }
-
-export const into = (answer: Answer, unit: string, wanted: string): Answer =>
-  unit === wanted ? answer : from([answer], () => convertUnit(answer.value, unit, wanted));
 
 function two(
   sign: string,
@@ -239,6 +198,7 @@ export function expression(dimension: Dimension, depth: number, extra: Expressio
       ),
     ),
     same.map((a) => one((text) => `abs(${text})`, a, a.unit, Math.abs)),
+    ...libraryOf(dimension, same, num),
     same.map(previous),
     fc.tuple(same, fc.constantFrom(0, 0.03, 0.2)).map(([a, age]) => hold(a, age)),
     fc
