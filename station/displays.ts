@@ -75,6 +75,7 @@ export class Displays {
       mode: options.mode,
       missionName: () => options.mission()?.name ?? '',
       missionJson: () => displays().#missionJson,
+      mission: () => displays().#mission,
       health: () => displays().#health(),
       visitor: (cookie) => displays().#signIn.who(cookie),
       openSession: (token) => displays().#signIn.open(token),

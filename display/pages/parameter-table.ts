@@ -143,7 +143,9 @@ export class ParameterTable extends WatchElement {
       ${placeAt({ top: px(start) })}
     >
       <span role="cell"><b>${declared.id}</b></span>
-      <span role="cell" title=${declared.name}>${declared.name}</span>
+      <span role="cell" title=${[declared.name, declared.description].filter(Boolean).join(': ')}
+        >${declared.name}</span
+      >
       <span role="cell" class="right" aria-label="${reading.text} ${unit}">${readout(shown)}</span>
       <span role="cell" title=${reading.reason}>${typeof tags === 'symbol' ? html`<span class="quiet">good</span>` : tags}</span>
       <span role="cell" class="right quiet">${ageText(reading.ageS)}</span>
@@ -166,7 +168,7 @@ export class ParameterTable extends WatchElement {
           id="question"
           type="search"
           autocomplete="off"
-          placeholder="id, name, unit or rate group"
+          placeholder="id, name, unit, rate group, formula, source"
           .value=${this.question}
           @input=${(event: Event) => {
             this.question = (event.target as HTMLInputElement).value;

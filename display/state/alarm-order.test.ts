@@ -1,6 +1,5 @@
 import { describe, expect, it } from 'vitest';
 import { needsAcknowledge, orderAlarms, standings } from './alarm-order.ts';
-import { type Declared, searchColumns } from './declared.ts';
 import { type RoomAlarm, roomFrom } from './room.ts';
 
 const alarm = (more: Partial<RoomAlarm>): RoomAlarm => ({
@@ -45,21 +44,5 @@ describe('alarm order', () => {
 
   it('takes an alarm without a condition for one that cannot be told, never for one that is inside', () => {
     expect(roomFrom({ alarms: [{ id: 'x' }] }).alarms[0]?.condition).toBe('cannot tell');
-  });
-});
-
-describe('search', () => {
-  const columns = [
-    { id: 'NR', name: 'Rotor speed', unit: '%', group: 'main' },
-    { id: 'TQ', name: 'Torque', unit: '%', group: 'main' },
-    { id: 'IAS', name: 'Indicated airspeed', unit: 'kt', group: 'slow' },
-  ].map((some) => some as Declared);
-
-  it('wants every word, in id, name, unit or group, whatever the case', () => {
-    expect(searchColumns(columns, '').length).toBe(3);
-    expect(searchColumns(columns, 'ROTOR').map((c) => c.id)).toEqual(['NR']);
-    expect(searchColumns(columns, '% main').map((c) => c.id)).toEqual(['NR', 'TQ']);
-    expect(searchColumns(columns, 'speed kt').map((c) => c.id)).toEqual(['IAS']);
-    expect(searchColumns(columns, 'nothing like it')).toEqual([]);
   });
 });

@@ -1,12 +1,14 @@
 /** Everything a display needs to know of one column, gathered once when the mission arrives. */
+import { catalogue, searchedText, searchFor } from '../../protocol/catalogue.ts';
 import type { LevelLimit } from '../../protocol/limit.ts';
 import { columnGroups, type Mission } from '../../protocol/mission.ts';
-import type { Parameter } from '../../protocol/parameter.ts';
 
 export interface Declared {
   column: number;
   id: string;
   name: string;
+  /** what more the mission says of it; '' = nothing */
+  description: string;
   unit: string;
   decimals: number;
   /** rate group, and its samples a second (0 = each sample has its own time) */
@@ -21,6 +23,8 @@ export interface Declared {
   derived: boolean;
   /** how the value comes about, in words */
   origin: string;
+  /** what a search looks at, in lower case */
+  searched: string;
   limits: LevelLimit[];
 }
 
@@ -34,24 +38,14 @@ export function spanOfLimits(limits: readonly LevelLimit[]): [number, number] {
   return [low < 0 ? low - margin : 0, high > 0 ? high + margin : 0];
 }
 
-function originOf(parameter: Parameter): string {
-  const calibration = parameter.calibration;
-  const source = parameter.calibrationSource ? `, ${parameter.calibrationSource}` : '';
-  switch (calibration.kind) {
-    case 'polynomial':
-      return `received ${parameter.format ?? ''}, polynomial of degree ${calibration.coefficients.length - 1}${source}`;
-    case 'table':
-      return `received ${parameter.format ?? ''}, table of ${calibration.counts.length} points${source}`;
-    case 'states':
-      return `received ${parameter.format ?? ''}, discrete of ${Object.keys(calibration.states).length} states`;
-    case 'bits':
-      return `bits ${calibration.shift} to ${calibration.shift + calibration.width - 1} of ${calibration.word}`;
-  }
-}
-
 /** All columns of a mission, in column order. */
 export function declareColumns(mission: Mission): Declared[] {
   const groups = columnGroups(mission);
+  const told = catalogue(mission).map((entry) => ({
+    description: entry.description,
+    origin: entry.origin,
+    searched: searchedText(entry),
+  }));
   const limitsOf = new Map<string, LevelLimit[]>();
   for (const limit of mission.limits) {
     const list = limitsOf.get(limit.parameter);
@@ -74,7 +68,7 @@ export function declareColumns(mission: Mission): Declared[] {
       range: parameter.physicalRange ?? spanOfLimits(limits),
       states: calibration.kind === 'states' || calibration.kind === 'bits' ? calibration.states : undefined,
       derived: false,
-      origin: originOf(parameter),
+      ...(told[column] as (typeof told)[number]),
       limits,
     };
   });
@@ -94,19 +88,15 @@ export function declareColumns(mission: Mission): Declared[] {
       range: spanOfLimits(limits),
       states: derived.states,
       derived: true,
-      origin: `= ${derived.formula}`,
+      ...(told[column] as (typeof told)[number]),
       limits,
     };
   });
   return [...received, ...computed];
 }
 
-/** Columns whose id, name, unit or group contain every word of the question, whatever the case. */
+/** Columns that hold every word of the question, whatever the case: the same ones the station's API finds. */
 export function searchColumns(columns: readonly Declared[], question: string): Declared[] {
-  const words = question.toLowerCase().split(/\s+/).filter(Boolean);
-  if (words.length === 0) return [...columns];
-  return columns.filter((declared) => {
-    const text = `${declared.id} ${declared.name} ${declared.unit} ${declared.group}`.toLowerCase();
-    return words.every((word) => text.includes(word));
-  });
+  const fits = searchFor(question);
+  return columns.filter(({ searched }) => fits(searched));
 }

@@ -15,23 +15,28 @@ export function map<S extends z.ZodRawShape>(shape: S) {
   });
 }
 
+const plainText = 'text without control characters';
 /** Words for people: no control characters, which a terminal or a screen would obey. */
 export const words = (most: number) =>
   z
     .string()
     .min(1, 'some text')
     .max(most, `at most ${most} characters`)
-    .regex(/^\P{C}*$/u, 'text without control characters');
+    // the first in a form that every editor's checker reads, the second whole
+    .regex(/^[^\u0000-\u001f\u007f-\u009f\u200b-\u200f\u2028-\u202e]*$/, { error: plainText, abort: true })
+    .refine((text) => /^\P{C}*$/u.test(text), plainText);
 
 const parameterId = z
   .string()
-  .regex(/^[A-Za-z][A-Za-z0-9_]{0,39}$/, 'letters, digits and underscores, beginning with a letter, at most 40');
+  .regex(/^[A-Za-z][A-Za-z0-9_]{0,39}$/, 'letters, digits and underscores, beginning with a letter, at most 40')
+  .describe('name of a parameter, received or derived: letters, digits and underscores');
 const shortId = z
   .string()
   .regex(
     /^[A-Za-z][A-Za-z0-9_-]{0,59}$/,
     'letters, digits, hyphens and underscores, beginning with a letter, at most 60',
-  );
+  )
+  .describe('short name, unique among its kind');
 
 const unit = words(40).describe('unit of the value; "1" for a pure number or a discrete');
 export const duration = z
@@ -45,29 +50,31 @@ const decimals = z.int().min(0, 'from 0 to 9').max(9, 'from 0 to 9').describe('d
 const states = z
   .record(z.string().regex(/^-?\d{1,10}$/, 'a whole number as key'), words(40))
   .describe('name of each value: {0: ground, 1: air}');
-const position = z.enum(positions);
+const position = z.enum(positions).describe('a position in the telemetry room');
 
 const person = map({
   id: shortId.describe('short and unique; what the flight log carries'),
-  name: words(80),
+  name: words(80).describe('as the room knows the person'),
   position: position.describe('the position the person holds on the day'),
 });
 
 export const missionFile = map({
-  name: words(120),
+  name: words(120).describe('what the displays and the recording call the flight mission'),
   stream: words(60).describe('stream id that the frames must carry'),
   aircraft: map({
-    name: words(80),
+    name: words(80).describe('type and tail, as the room says it'),
     'software id': words(80).describe('compared with the one in the stream'),
     'configuration id': words(80).describe('compared with the one in the stream'),
-  }),
-  receivers: z.array(
-    map({
-      name: words(60).describe('as the receiver envelope spells it'),
-      input: words(200).optional().describe('beside stream.yaml: the address whose messages are of this receiver'),
-    }),
-  ),
-  people: z.array(person),
+  }).describe('the aircraft, and the ids it must send'),
+  receivers: z
+    .array(
+      map({
+        name: words(60).describe('as the receiver envelope spells it'),
+        input: words(200).optional().describe('beside stream.yaml: the address whose messages are of this receiver'),
+      }),
+    )
+    .describe('where the telemetry is received'),
+  people: z.array(person).describe('who may sign in, and as what'),
   words: map({
     'class 1': z.array(words(60)).min(1, 'at least one briefed word').describe('break off: safety or doubt'),
     'class 2': z.array(words(60)).min(1, 'at least one briefed word').describe('stop this point'),
@@ -166,7 +173,10 @@ export const parameter = map({
   decimals: decimals.optional(),
 });
 
-export const parametersFile = map({ groups: z.array(rateGroup), parameters: z.array(parameter) });
+export const parametersFile = map({
+  groups: z.array(rateGroup).describe('parameters that are sampled together'),
+  parameters: z.array(parameter).describe('received parameters, in each group in the order on the wire'),
+});
 
 export const derived = map({
   id: parameterId,
@@ -174,12 +184,12 @@ export const derived = map({
   description,
   unit,
   'driven by': shortId.describe('parameter or rate group: one value is computed for each of its samples'),
-  formula: z.string().min(1, 'a formula').max(2000, 'at most 2000 characters'),
+  formula: z.string().min(1, 'a formula').max(2000, 'at most 2000 characters').describe('see README.md, Formulas'),
   decimals: decimals.optional(),
   states: states.optional(),
 });
 
-export const derivedFile = map({ derived: z.array(derived) });
+export const derivedFile = map({ derived: z.array(derived).describe('parameters computed from others') });
 
 const axis = map({
   name: words(80).describe('what is looked up along it'),
@@ -188,10 +198,10 @@ const axis = map({
 });
 
 export const table = map({
-  id: parameterId,
-  name: words(120),
+  id: parameterId.describe('name of the table in formulas'),
+  name: words(120).describe('what it is in words'),
   unit: words(40).describe('unit of the values'),
-  axes: z.array(axis).min(1, 'one or two axes').max(2, 'one or two axes'),
+  axes: z.array(axis).min(1, 'one or two axes').max(2, 'one or two axes').describe('what the values depend on'),
   values: z
     .union([z.array(z.number()), z.array(z.array(z.number()))], { error: 'a list of numbers, or a list of such lists' })
     .describe('one for each point; with two axes one list for each point of the first axis'),
@@ -204,8 +214,8 @@ export const table = map({
 });
 
 export const boundary = map({
-  id: parameterId,
-  name: words(120),
+  id: parameterId.describe('name of the boundary in formulas'),
+  name: words(120).describe('what it is in words'),
   keep: z.enum(['inside', 'outside']).describe('the side to keep to'),
   points: z
     .array(z.tuple([z.number(), z.number()], { error: 'a corner, [latitude, longitude] in degrees' }))
@@ -215,7 +225,10 @@ export const boundary = map({
   source: words(200).optional().describe('where the corners come from'),
 });
 
-export const tablesFile = map({ tables: z.array(table).optional(), boundaries: z.array(boundary).optional() });
+export const tablesFile = map({
+  tables: z.array(table).optional().describe('values that formulas look up'),
+  boundaries: z.array(boundary).optional().describe('areas on the ground to keep inside or outside of'),
+});
 
 const levelValues = map({
   [levels[0]]: quantity.optional(),
@@ -226,48 +239,62 @@ const levelValues = map({
 
 export const limit = map({
   id: shortId,
-  kind: z.literal('level').optional(),
-  parameter: parameterId,
+  kind: z.literal('level').optional().describe('level: high and low values; the only kind so far'),
+  parameter: parameterId.describe('what is watched, received or derived'),
   above: levelValues.optional().describe('outside when greater'),
   below: levelValues.optional().describe('outside when less'),
   persistence: duration.optional().describe('aircraft time the value must stay beyond; default 0, at once'),
   hysteresis: quantity.optional().describe('how far back inside it must come before the alarm clears; default 0'),
   while: parameterId.optional().describe('in force while this parameter is not zero'),
   'first action': words(200).describe('what the watcher says or does first'),
-  watcher: position,
+  watcher: position.describe('who watches it, and frees its alarm'),
   'time to consequence': duration.optional().describe('from crossing to harm, when nobody acts'),
   source: words(200).describe('document the values come from'),
   text: words(120).optional().describe('what the room reads, when the name of the parameter does not say it'),
 });
 
-export const limitsFile = map({ limits: z.array(limit) });
+export const limitsFile = map({ limits: z.array(limit).describe('what is watched') });
 
 const share = z.number().positive('above 0').max(1, 'at most 1');
 const element = map({
-  kind: z.enum(['strip chart', 'tape', 'dial', 'number', 'attitude', 'states']),
-  title: words(80).optional(),
-  parameters: z.array(parameterId).min(1, 'at least one parameter').max(12, 'at most 12 parameters'),
-  range: z.tuple([z.number(), z.number()], { error: 'two numbers, [low end, high end]' }).optional(),
+  kind: z
+    .enum(['strip chart', 'tape', 'dial', 'number', 'attitude', 'states'])
+    .describe('what draws it; states takes discretes, attitude takes pitch, roll, heading'),
+  title: words(80).optional().describe('heading; default the names of its parameters'),
+  parameters: z
+    .array(parameterId)
+    .min(1, 'at least one parameter')
+    .max(12, 'at most 12 parameters')
+    .describe('what it shows, in this order'),
+  range: z
+    .tuple([z.number(), z.number()], { error: 'two numbers, [low end, high end]' })
+    .optional()
+    .describe('ends of the scale; default the physical range'),
   span: duration.optional().describe('time across a strip chart; default 60 s'),
   width: share.optional().describe('share of the row; default 1'),
 });
 
 export const page = map({
   id: shortId,
-  title: words(80),
+  title: words(80).describe('what the tab of the page says'),
   positions: z.array(position).optional().describe('positions it is meant for; absent = all'),
   rows: z
     .array(
       map({
         height: share.describe('share of the page height'),
-        elements: z.array(element).min(1, 'at least one element').max(24, 'at most 24 elements'),
+        elements: z
+          .array(element)
+          .min(1, 'at least one element')
+          .max(24, 'at most 24 elements')
+          .describe('from left to right'),
       }),
     )
     .min(1, 'at least one row')
-    .max(24, 'at most 24 rows'),
+    .max(24, 'at most 24 rows')
+    .describe('from top to bottom'),
 });
 
-export const pagesFile = map({ pages: z.array(page) });
+export const pagesFile = map({ pages: z.array(page).describe('what the displays show') });
 
 const fieldPath = words(400).describe('path of a field: rotor.nr, engines[1].n1, levels["fuel fwd"], samples[].accel');
 const timeUnit = z.enum(['s', 'ms', 'us', 'ns']).optional().describe('unit of the number; none for a Timestamp');
@@ -302,7 +329,10 @@ export const streamFile = map({
   })
     .optional()
     .describe('counts the messages; without it gaps and doubles cannot be told'),
-  'must equal': map({ field: fieldPath, value: z.union([z.string(), z.number(), z.boolean()]) })
+  'must equal': map({
+    field: fieldPath,
+    value: z.union([z.string(), z.number(), z.boolean()]).describe('what must stand there'),
+  })
     .optional()
     .describe('messages with another value here are of another stream'),
   'software id': fieldPath.optional(),

@@ -3,6 +3,7 @@ import type { Server } from 'node:http';
 import { request } from 'node:http';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import type { Mission } from '../../protocol/mission.ts';
 import { temporaryFolder } from '../../test/support/temporary-folder.ts';
 import { type Front, frontApp, listenHttp } from './http.ts';
 import { cautions } from './sign-in-page.ts';
@@ -11,10 +12,12 @@ let server: Server;
 let base: string;
 let display: string;
 const visitor = { person: 'dana', name: 'Dana Quill', position: 'test conductor' };
+let inForce: Mission | undefined;
 const front = (): Front => ({
   mode: 'rehearsal',
   missionName: () => 'A <mission>',
   missionJson: () => '{"name":"A"}',
+  mission: () => inForce,
   health: () => ({ status: 'ok' }),
   visitor: (cookie) => (cookie === 'session=good' ? visitor : undefined),
   openSession: (token) => (token === 'right' ? 'session=good; Path=/' : undefined),
@@ -46,10 +49,13 @@ describe('whoever is not signed in', () => {
     expect(page).toContain('A &lt;mission&gt;');
     expect(page).not.toContain('<title>display');
   });
-  it.each(['/api/v1/mission', '/api/v1/session'])('gets 401 from %s', async (path) => {
-    expect((await get(path)).status).toBe(401);
-    expect((await get(path, 'session=bad')).status).toBe(401);
-  });
+  it.each(['/api/v1/mission', '/api/v1/session', '/api/v1/parameters', '/api/v1/openapi.json'])(
+    'gets 401 from %s',
+    async (path) => {
+      expect((await get(path)).status).toBe(401);
+      expect((await get(path, 'session=bad')).status).toBe(401);
+    },
+  );
   it('may ask for health', async () => {
     expect(await (await get('/healthz')).json()).toEqual({ status: 'ok' });
   });

@@ -4,7 +4,10 @@ import { createServer, type Server } from 'node:http';
 import { join } from 'node:path';
 import express, { type NextFunction, type Request, type Response } from 'express';
 import helmet from 'helmet';
+import type { Mission } from '../../protocol/mission.ts';
 import { listenError, StartError } from '../start-error.ts';
+import { openApi } from './open-api.ts';
+import { answerParameters } from './parameters.ts';
 import { signInPage, signInStyle } from './sign-in-page.ts';
 
 export interface Visitor {
@@ -17,6 +20,8 @@ export interface Visitor {
 export interface Front {
   mode: 'live' | 'rehearsal' | 'replay';
   missionName: () => string;
+  /** the mission in force */
+  mission: () => Mission | undefined;
   /** JSON of the mission in force; '' before there is one */
   missionJson: () => string;
   health: () => Record<string, unknown>;
@@ -85,6 +90,10 @@ export function frontApp(front: Front): express.Express {
     const json = front.missionJson();
     if (json === '') response.status(503).json({ error: 'no mission is in force yet' });
     else response.type('json').send(json);
+  });
+  app.get('/api/v1/parameters', signedIn(front), answerParameters(front.mission));
+  app.get('/api/v1/openapi.json', signedIn(front), (_request, response) => {
+    response.json(openApi());
   });
   app.get('/', (request, response) => {
     response.set('Cache-Control', 'no-store');
