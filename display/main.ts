@@ -22,6 +22,11 @@ room.addEventListener('act', (event) => link.act(event.detail));
 room.addEventListener('playback', (event) => link.playback(event.detail));
 room.addEventListener('subscription', (event) => link.subscribe(event.detail));
 
+// a call that waits for the station would be lost with the page
+window.addEventListener('beforeunload', (event) => {
+  if (flight.waiting > 0) event.preventDefault();
+});
+
 clock.on('watch', (now) => link.watch(now));
 // after the window's own listener, so that what is acknowledged has been drawn
 clock.on('frame', () => link.drawn());

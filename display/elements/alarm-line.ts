@@ -83,6 +83,10 @@ export class AlarmLine extends WatchElement {
       .asks.warning .shape .cut {
         stroke: ${tone.warning};
       }
+      .asks .word {
+        color: ${tone.ink};
+        flex: none;
+      }
       .asks button {
         color: ${tone.ink};
         border: 2px solid ${tone.ink};
@@ -157,6 +161,12 @@ export class AlarmLine extends WatchElement {
       >`;
   }
 
+  #blindCount(): TemplateResult | typeof nothing {
+    const { length } = this.flight.room.cannotTell;
+    if (length === 0) return nothing;
+    return html`<span class="word">${cannotTellPicture()} ${length} CANNOT TELL</span>`;
+  }
+
   /** Nothing to acknowledge here: what stands all the same. */
   #quiet(): TemplateResult {
     const { flight } = this;
@@ -192,6 +202,7 @@ export class AlarmLine extends WatchElement {
         }</span
       >
       <span class="action">${first.firstAction}</span>
+      ${this.#blindCount()}
       ${more > 0 ? html`<span>and ${more} more</span>` : ''}
       <button
         ?disabled=${!this.may('acknowledge')}

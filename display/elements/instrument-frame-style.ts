@@ -183,6 +183,10 @@ export const frameStyle = css`
     width: 66px;
   }
   @container (max-height: 120px) {
+    .foot {
+      --digits: 17px;
+      line-height: 1;
+    }
     .values.beside {
       row-gap: 1px;
       --digits: 15px;

@@ -74,6 +74,8 @@ export class Receivers extends WatchElement {
     const canvas = this.#canvas.value?.canvas;
     const { stream, receivers } = flight.room;
     const sent = stream.frames + stream.lost;
+    // damaged messages of which not even the receiver could be read
+    const unreadable = Math.max(0, stream.damaged - receivers.reduce((sum, { damaged }) => sum + damaged, 0));
     const mission = flight.mission;
     const differs = !stream.idsMatch && stream.softwareId !== '';
     return html`
@@ -96,8 +98,8 @@ export class Receivers extends WatchElement {
       <dl>
         <dt>Lost, all receivers</dt>
         <dd>${share(stream.lost, sent)}</dd>
-        <dt>Late, foreign</dt>
-        <dd>${stream.late}, ${stream.foreign}</dd>
+        <dt>Late, foreign, unreadable</dt>
+        <dd>${stream.late}, ${stream.foreign}, ${unreadable}</dd>
         <dt>Ground − aircraft</dt>
         <dd>${stream.state === 'never' ? '–' : `${Math.round(stream.offset / 1000)} ms`}</dd>
         ${

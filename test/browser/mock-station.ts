@@ -373,6 +373,7 @@ export class MockStation {
           state: this.lost ? 'silent' : this.streamState,
           frames,
           lost: 2,
+          damaged: 19,
           samples: frames * 200,
           ageUs: age,
           offsetUs: 61_000,

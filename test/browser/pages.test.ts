@@ -97,6 +97,12 @@ describe('a window', () => {
     const line = screen.page.locator('gc-alarm-line .blind');
     await line.waitFor();
     expect(await line.textContent()).toContain('limits: TOT');
+    screen.station.alarms = [alarmOf({ id: 'nr-low' })];
+    screen.station.sendRoom();
+    await screen.page.locator('gc-alarm-line [data-alarm="nr-low"] .word', { hasText: '1 CANNOT TELL' }).waitFor();
+    screen.station.alarms = [];
+    screen.station.sendRoom();
+    await line.waitFor();
     expect(await screen.words('gc-alarm-line')).toContain('CANNOT TELL');
     await waitUntil(
       'the instrument says so too',
@@ -123,6 +129,11 @@ describe('a window', () => {
     const cell = screen.page.locator('gc-head-bar .trouble', { hasText: words });
     await cell.waitFor();
     expect(await cell.getAttribute('title')).toBe(trouble);
+  });
+
+  it('counts messages that no receiver can be named for', async () => {
+    // of 19 damaged ones 3 came by North and 12 by South
+    await waitUntil('it is told', async () => (await screen.words('gc-receivers')).includes('unreadable 0, 0, 4'));
   });
 
   it('has no red and no amber on it in normal flight, and has when there is a warning', async () => {
