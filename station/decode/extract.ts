@@ -77,7 +77,8 @@ function reading(steps: readonly Step[], root: string): string {
     if (step.kind === 'field') {
       const name = JSON.stringify(step.name);
       const isLast = i === steps.length - 1;
-      code = step.tracked && isLast ? `own(${code}, ${name})` : `${code}?.[${name}]`;
+      // the root itself is always there
+      code = step.tracked && isLast ? `own(${code}, ${name})` : `${code}${i === 0 ? '' : '?.'}[${name}]`;
     } else if (step.kind === 'element') code = `${code}?.[${step.index}]`;
     else if (step.kind === 'entry') code = `own(${code}, ${JSON.stringify(step.key)})`;
   }
@@ -169,13 +170,13 @@ function listCode(plan: GroupPlan): string {
   const lead = own ? '' : leadTime(plan, '0').replace('const t =', 'const lead =');
   const skip = lacking && `if (${lacking}) continue;`;
   const writes = plan.columns.map((path, k) => `c${k}[n] = ${numeric(path, reads[k] as string)};`);
-  return `return {
-    scan(m, base, span) {
-      const list = ${list};
-      if (list == null) return 0;
-      if (list.length > cap) return -1;
-      ${lead}
-      let rows = 0, last = -1;
+  // evenly spaced, none left out: the ends tell all
+  const ends = `const rows = list.length;
+      if (rows === 0) return 0;
+      const last = lead + Math.round((rows - 1) * ${plan.period});
+      if (!isTime(lead) || !isTime(last)) return -1;
+      if (lead < span[0]) span[0] = lead;`;
+  const each = `let rows = 0, last = -1;
       for (let i = 0; i < list.length; i++) {
         const x = list[i];
         ${skip}
@@ -184,7 +185,14 @@ function listCode(plan: GroupPlan): string {
         if (rows === 0 && t < span[0]) span[0] = t;
         last = t;
         rows++;
-      }
+      }`;
+  return `return {
+    scan(m, base, span) {
+      const list = ${list};
+      if (list == null) return 0;
+      if (list.length > cap) return -1;
+      ${lead}
+      ${own || lacking ? each : ends}
       if (last > span[1]) span[1] = last;
       return rows;
     },
