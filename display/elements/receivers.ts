@@ -98,8 +98,9 @@ export class Receivers extends WatchElement {
       <dl>
         <dt>Lost, all receivers</dt>
         <dd>${share(stream.lost, sent)}</dd>
-        <dt>Late, foreign, unreadable</dt>
-        <dd>${stream.late}, ${stream.foreign}, ${unreadable}</dd>
+        <dt>Late, foreign</dt>
+        <dd>${stream.late}, ${stream.foreign}</dd>
+        ${unreadable > 0 ? html`<dt>Unreadable</dt><dd>${unreadable}</dd>` : nothing}
         <dt>Ground − aircraft</dt>
         <dd>${stream.state === 'never' ? '–' : `${Math.round(stream.offset / 1000)} ms`}</dd>
         ${
