@@ -32,6 +32,7 @@ export function compileFormulas(mission: Mission): Checked<{ order: Compiled[]; 
   const trees = new Map<string, Tree>();
   const nodes = new Map<string, Node>();
   for (const derived of mission.derived) {
+    if (findings.length >= MOST_FINDINGS) break;
     const report = reporter(derived, findings);
     const unit = parseUnit(derived.unit);
     if (!unit) {
@@ -70,6 +71,11 @@ export function compileFormulas(mission: Mission): Checked<{ order: Compiled[]; 
   return { value: { order: compiled, groups }, findings: [] };
 }
 
+/** Findings of one mission: past these, more of the same helps nobody. */
+const MOST_FINDINGS = 500;
+/** Names that a finding about a circle tells, the first and the last of it. */
+const MOST_NAMES = 10;
+
 const START: Span = { line: 1, column: 1, from: 0, to: 0 };
 const silent: Report = () => {};
 
@@ -88,13 +94,18 @@ function groupsOf(mission: Mission, findings: Finding[]): number[] {
   const parameters = new Map(mission.parameters.map(({ id, group }) => [id, group]));
   const derived = new Map(mission.derived.map((one) => [one.id, one]));
   const names = [...parameters.keys(), ...derived.keys(), ...numbers.keys()];
+  const known = new Map<string, number>();
   const resolve = (one: Derived): number => {
     const seen = new Set<string>();
     for (let name = one.id; ; ) {
       const driver = derived.get(name)?.drivenBy;
-      if (driver === undefined) {
-        const group = numbers.get(parameters.get(name) ?? name);
-        if (group !== undefined) return group;
+      const told = known.get(name);
+      if (told !== undefined || driver === undefined) {
+        const group = told ?? numbers.get(parameters.get(name) ?? name);
+        if (group !== undefined) {
+          for (const id of seen) known.set(id, group);
+          return group;
+        }
         const near = nearestName(name, names);
         reporter(one, findings)(
           'unknown-name',
@@ -137,29 +148,40 @@ function namesOf(mission: Mission, groups: number[]): Map<string, Named> {
   return named;
 }
 
-/** Each after those it needs, otherwise in file order; a finding for every circle. */
+/**
+ * Each after those it needs, otherwise in file order; a finding for every circle. With a stack of its own: formulas may
+ * need each other in a row of thousands.
+ */
 function inOrder(mission: Mission, trees: ReadonlyMap<string, Tree>, findings: Finding[]): Derived[] {
   const byId = new Map(mission.derived.map((one) => [one.id, one]));
   const order: Derived[] = [];
   const state = new Map<string, 'open' | 'done'>();
-  const path: string[] = [];
+  const path: { one: Derived; names: Extract<Tree, { kind: 'name' }>[] }[] = [];
   const enter = (one: Derived): void => {
     state.set(one.id, 'open');
-    path.push(one.id);
     const tree = trees.get(one.id);
-    for (const name of tree ? namesIn(tree) : []) {
-      const next = byId.get(name.name);
-      if (!next) continue;
-      if (state.get(next.id) === 'open') {
-        const circle = [...path.slice(path.indexOf(next.id)), next.id].join(' needs ');
-        reporter(one, findings)('formula-cycle', name.at, circle, 'derived parameters without a circle');
-      } else if (!state.has(next.id)) enter(next);
-    }
-    path.pop();
-    state.set(one.id, 'done');
-    order.push(one);
+    // taken from the end
+    path.push({ one, names: tree ? namesIn(tree).reverse() : [] });
   };
-  for (const one of mission.derived) if (!state.has(one.id)) enter(one);
+  for (const first of mission.derived) {
+    if (!state.has(first.id)) enter(first);
+    for (let step = path.at(-1); step !== undefined; step = path.at(-1)) {
+      const name = step.names.pop();
+      const next = name && byId.get(name.name);
+      if (name === undefined) {
+        state.set(step.one.id, 'done');
+        order.push(step.one);
+        path.pop();
+      } else if (next && state.get(next.id) === 'open') {
+        const begin = path.findIndex(({ one }) => one.id === next.id);
+        const circle = [...path.slice(begin).map(({ one }) => one.id), next.id];
+        const left = circle.length - MOST_NAMES;
+        if (left > 0) circle.splice(MOST_NAMES / 2, left, `... (${left} more)`);
+        const expected = 'derived parameters without a circle';
+        reporter(step.one, findings)('formula-cycle', name.at, circle.join(' needs '), expected);
+      } else if (next && !state.has(next.id)) enter(next);
+    }
+  }
   return order;
 }
 

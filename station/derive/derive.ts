@@ -7,8 +7,9 @@ import type { Stateful } from '../stage.ts';
 import { type Compiled, compileFormulas } from './compile.ts';
 import { explainFormula, type FunctionText, functionTexts } from './explain.ts';
 import { emptyColumn, Gathered, IndexMap, type LastSamples, makeRoom } from './gather.ts';
-import type { Extremes, Program } from './generate.ts';
+import { type Direct, type Extremes, joinMarks, type Program } from './generate.ts';
 import type { Column } from './memory.ts';
+import { NOT_DIRECT } from './write.ts';
 import { checkJudges, mark, type Marks, orderAround } from './plausible.ts';
 
 export function compileDerive(mission: Mission): Checked<Derive> {
@@ -45,7 +46,23 @@ type Task =
   /** `gathered` brings the judge to the samples of another group; undefined: it is of the same one */
   | { kind: 'mark'; judge: number; judged: number; gathered: Gathered | undefined }
   | { kind: 'keep before' }
-  | { kind: 'derive'; one: Compiled; columns: Column[]; steps: { inputs: Column[]; output: Column }[] };
+  | Formula;
+
+interface Formula {
+  kind: 'derive';
+  group: number;
+  one: Compiled;
+  columns: Column[];
+  steps: { inputs: Column[]; output: Column }[];
+  /** of a formula that is one generated function */
+  direct: Direct | undefined;
+  /** for `direct`: positions of inputs, -1 for one of another group, and of the output */
+  places: Int32Array;
+  /** validity column that is known to be all good, and how far; marks may be made in it afterwards when it is judged */
+  good: Uint8Array | undefined;
+  goodLength: number;
+  judged: boolean;
+}
 
 /** What formulas before the marks share, or those after them. */
 interface Side {
@@ -95,14 +112,15 @@ export class Derive implements Stateful {
     const { first, marks, rest } = orderAround(mission, order);
     const scratches: Column[] = [];
     const early = { gathers: new Map<string, Gathered>(), held: this.before, kept: this.keptBefore };
-    for (const one of first) this.plan(one, mission, early, scratches);
+    const judged = new Set(marks.flatMap((of) => of.judged));
+    for (const one of first) this.plan(one, mission, early, scratches, judged.has(one.column));
     for (const of of marks) this.planMarks(of, mission, early);
     if (marks.length > 0) this.tasks.push({ kind: 'keep before' }, ...this.markTasks);
     const late = { gathers: new Map<string, Gathered>(), held: this.held, kept: this.kept };
-    for (const one of rest) this.plan(one, mission, late, scratches);
+    for (const one of rest) this.plan(one, mission, late, scratches, judged.has(one.column));
   }
 
-  private plan(one: Compiled, mission: Mission, side: Side, scratches: Column[]): void {
+  private plan(one: Compiled, mission: Mission, side: Side, scratches: Column[], judged: boolean): void {
     const columns = new Map<number, Column>();
     for (const column of one.program.reads) {
       const group = this.groups[column] as number;
@@ -118,11 +136,22 @@ export class Derive implements Stateful {
       inputs: inputs.map((from) => ('column' in from ? columns.get(from.column) : scratches[from.scratch]) as Column),
       output: output < 0 ? this.target : (scratches[output] as Column),
     }));
+    const [only, ...more] = one.program.steps;
+    const kernel = only?.kind === 'kernel' && more.length === 0 ? only.kernel : undefined;
+    const inputs = one.program.reads;
     this.tasks.push({
       kind: 'derive',
+      group: one.group,
       one,
-      columns: one.program.reads.map((column) => columns.get(column) as Column),
+      columns: inputs.map((column) => columns.get(column) as Column),
       steps,
+      direct: kernel?.direct,
+      places: Int32Array.from([...inputs, one.column], (column) =>
+        this.groups[column] === one.group ? (this.positions[column] as number) : -1,
+      ),
+      good: undefined,
+      goodLength: 0,
+      judged,
     });
   }
 
@@ -166,8 +195,8 @@ export class Derive implements Stateful {
     }
     for (const task of this.tasks) {
       if (task.kind === 'derive') {
-        const batch = batches[task.one.group];
-        if (batch) this.derive(task, batch);
+        const batch = batches[task.group];
+        if (batch && !runDirect(task, batch)) this.derive(task, batch);
       } else if (task.kind === 'gather') {
         const { map, source } = task.gathered;
         const driver = batches[map.driver];
@@ -186,7 +215,9 @@ export class Derive implements Stateful {
     mark(batch, this.positions[judged] as number, gathered?.column ?? this.judge);
   }
 
-  private derive({ one, columns, steps }: Extract<Task, { kind: 'derive' }>, batch: Batch): void {
+  private derive(task: Formula, batch: Batch): void {
+    const { one, columns, steps } = task;
+    task.good = undefined;
     const { reads, steps: program } = one.program;
     for (let i = 0; i < reads.length; i++) {
       const number = reads[i] as number;
@@ -252,6 +283,34 @@ export class Derive implements Stateful {
         : [],
     );
   }
+}
+
+/**
+ * The usual case: one generated function over columns of which every sample has the same code. False where a sample of an
+ * input is not usable, a mark does not count for every sample, or a number is not finite.
+ */
+function runDirect(task: Formula, batch: Batch): boolean {
+  if (!task.direct) return false;
+  const { places, columns } = task;
+  const mark = task.direct(batch.length, batch, columns, places);
+  if (mark === NOT_DIRECT) return false;
+  const validity = batch.validity[places[places.length - 1] as number] as Uint8Array;
+  if (mark > 0) {
+    task.good = undefined;
+    joinMarks(
+      batch.length,
+      columns.map((column, i) => {
+        const place = places[i] as number;
+        return place < 0 ? column.validity : (batch.validity[place] as Uint8Array);
+      }),
+      validity,
+    );
+  } else if (task.good !== validity || task.goodLength < batch.length || task.judged) {
+    validity.fill(0, 0, batch.length);
+    task.good = validity;
+    task.goodLength = batch.length;
+  }
+  return true;
 }
 
 /** Points a column at the arrays of a batch. */

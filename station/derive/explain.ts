@@ -7,7 +7,7 @@ import { type FormulaFunction, signature } from './function.ts';
 import { functions } from './functions.ts';
 import type { Program } from './generate.ts';
 import { childrenOf, type Node } from './node.ts';
-import type { Source } from './write.ts';
+import type { Source } from './writer.ts';
 
 interface Explained {
   derived: Derived;

@@ -1,17 +1,21 @@
 /**
  * A checked formula as steps over columns. Parts that remember (memory.ts) are steps of their own; what lies between
- * becomes generated functions, two of each:
+ * becomes generated functions, three of each:
  *
+ * `direct` is `fast` for a formula that is one step, straight from the columns of a batch into another one. It marks the
+ * whole column by the highest mark of its inputs, or says that it could not.
  * `fast` takes all inputs as good and only watches whether a number that is not finite could get lost on the way (in a
  * comparison, a division, a function): then it says so, and the block is done again by
  * `general`, which carries a validity code beside each number: 0, 1, 2 as everywhere, 8 for "has no value", 9 for "an
  * input is not usable"; the higher code wins.
  */
+import type { Batch } from '../../protocol/batch.ts';
 import { FIRST_UNUSABLE } from '../../protocol/validity.ts';
 import type { FormulaFunction } from './function.ts';
 import type { Column, Drive, Memory } from './memory.ts';
 import { childrenOf, type Node } from './node.ts';
-import { type Source, writeKernel } from './write.ts';
+import { writeKernel } from './write.ts';
+import type { Source } from './writer.ts';
 
 export type Step =
   | { kind: 'memory'; function: FormulaFunction; settings: number[]; memory: Memory; inputs: Source[]; output: number }
@@ -31,6 +35,11 @@ export interface Extremes {
   high: number;
 }
 
+/**
+ * `places`: position in the batch of every input, -1 for one that is in `others`, and at last of the output. Answers the
+ * mark of the column, or NOT_DIRECT. The validity column is not written: it is the same code all the way.
+ */
+export type Direct = (length: number, batch: Batch, others: readonly Column[], places: Int32Array) => number;
 type Fast = (length: number, columns: Float64Array[], out: Float64Array, found: Float64Array) => void;
 type General = (
   length: number,
@@ -43,6 +52,7 @@ type General = (
 
 export class Kernel {
   readonly code: string;
+  readonly direct: Direct;
   private readonly fast: Fast;
   private readonly general: General;
   /** every input counts in every sample, so that marks can be joined without looking at values */
@@ -53,16 +63,18 @@ export class Kernel {
   private readonly found = new Float64Array(3);
 
   constructor(node: Node, sources: readonly Source[], indexOf: (node: Node) => number) {
-    const { code, functions, most } = writeKernel(node, sources, indexOf);
+    this.strict = isStrict(node, indexOf);
+    const { code, functions, most } = writeKernel(node, sources, indexOf, this.strict);
     this.code = code;
     // The text is made from the checked tree alone: numbers, positions and fixed words, nothing of what was typed.
     const made = new Function('f', 'votes', code)(functions, new Float64Array(most)) as {
+      direct: Direct;
       fast: Fast;
       general: General;
     };
+    this.direct = made.direct;
     this.fast = made.fast;
     this.general = made.general;
-    this.strict = isStrict(node, indexOf);
     this.columns = sources.map(() => new Float64Array(0));
     this.codes = sources.map(() => new Uint8Array(0));
   }
@@ -96,7 +108,7 @@ export class Kernel {
 }
 
 /** Highest of the marks of all inputs, sample by sample. */
-function joinMarks(length: number, codes: readonly Uint8Array[], out: Uint8Array): void {
+export function joinMarks(length: number, codes: readonly Uint8Array[], out: Uint8Array): void {
   out.set((codes[0] as Uint8Array).subarray(0, length));
   for (let k = 1; k < codes.length; k++) {
     const column = codes[k] as Uint8Array;

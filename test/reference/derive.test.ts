@@ -93,7 +93,30 @@ const stream: fc.Arbitrary<Stream> = fc
 
 // ---------------------------------------------------------------- running both
 
-function batchesOf(mission: Mission, { columns }: Stream, fromFrame: number, toFrame: number): (Batch | undefined)[] {
+/** Arrays that batch after batch is put into, as convert reuses its own: what was in them before must not matter. */
+class Arrays {
+  private readonly known = new Map<string, { values: Float64Array; validity: Uint8Array }>();
+
+  of(group: number, place: number): { values: Float64Array; validity: Uint8Array } {
+    const key = `${group} ${place}`;
+    let arrays = this.known.get(key);
+    if (!arrays) {
+      arrays = { values: new Float64Array(LONGEST).fill(7), validity: new Uint8Array(LONGEST).fill(99) };
+      this.known.set(key, arrays);
+    }
+    return arrays;
+  }
+}
+/** Samples of a rate group in all frames of a stream. */
+const LONGEST = 300;
+
+function batchesOf(
+  mission: Mission,
+  { columns }: Stream,
+  fromFrame: number,
+  toFrame: number,
+  arrays: Arrays,
+): (Batch | undefined)[] {
   const columnGroup = columnGroups(mission);
   return groups.map((group, g): Batch | undefined => {
     const inGroup = received.filter((one) => one.group === group.id);
@@ -111,14 +134,20 @@ function batchesOf(mission: Mission, { columns }: Stream, fromFrame: number, toF
       time: Float64Array.from(first, ({ time }) => time),
       columns: numbers,
       received: received_,
-      values: numbers.map((_, i) =>
-        cut[i]
-          ? Float64Array.from(cut[i], ({ value, code }) => (code < 8 ? value : Number.NaN))
-          : new Float64Array(length),
-      ),
-      validity: numbers.map((_, i) =>
-        cut[i] ? Uint8Array.from(cut[i], ({ code }) => code) : new Uint8Array(length).fill(99),
-      ),
+      values: numbers.map((_, i) => {
+        const { values } = arrays.of(g, i);
+        cut[i]?.forEach(({ value, code }, k) => {
+          values[k] = code < 8 ? value : Number.NaN;
+        });
+        return values;
+      }),
+      validity: numbers.map((_, i) => {
+        const { validity } = arrays.of(g, i);
+        cut[i]?.forEach(({ code }, k) => {
+          validity[k] = code;
+        });
+        return validity;
+      }),
       low: new Float64Array(numbers.length),
       high: new Float64Array(numbers.length),
       worst: Uint8Array.from(numbers, (_, i) => Math.max(0, ...(cut[i] ?? []).map(({ code }) => code))),
@@ -139,10 +168,11 @@ function runStage(
     return compiled.value;
   };
   const result = new Map(mission.derived.map(({ id }) => [id, [] as Sample[]]));
+  const arrays = new Arrays();
   let stage = fresh();
   for (let frame = 0, i = 0; frame < input.frames; i++) {
     const { frames, restore } = cuts[i % cuts.length] as (typeof cuts)[number];
-    const batches = batchesOf(mission, input, frame, Math.min(frame + frames, input.frames));
+    const batches = batchesOf(mission, input, frame, Math.min(frame + frames, input.frames), arrays);
     frame += frames;
     stage.run(batches);
     for (const [d, { id }] of mission.derived.entries())
