@@ -60,7 +60,7 @@ export interface AlarmEvent {
 /**
  * Everything that can be alarmed, in the order of `ConditionChange.limit`: the mission's limits, then the data-quality
  * conditions: the stream, the aircraft's ids, its clock, one for each receiver, then for each rate group whether it is
- * stale, then for each whether its rate is wrong.
+ * stale, then for each whether its rate is wrong, last the station's system clock.
  */
 export function alarmDefinitions(mission: Mission): AlarmDefinition[] {
   const names = new Map([...mission.parameters, ...mission.derived].map((p) => [p.id, p.name]));
@@ -91,6 +91,7 @@ export function alarmDefinitions(mission: Mission): AlarmDefinition[] {
     ...mission.groups.map((g) =>
       data(`data.rate.${g.id}`, `Parameters of group ${g.id} come at a wrong rate`, 'Do not use them'),
     ),
+    data('data.system-clock', 'System clock of the station was set', 'Ground time goes its own way: tell the room'),
   ];
 }
 
@@ -105,6 +106,7 @@ export function dataConditions(mission: Mission) {
     receivers: first + 3,
     groups,
     rates: groups + mission.groups.length,
-    end: groups + 2 * mission.groups.length,
+    systemClock: groups + 2 * mission.groups.length,
+    end: groups + 2 * mission.groups.length + 1,
   };
 }

@@ -1,5 +1,5 @@
 /** The entries of the flight log: everything that can change what the room sees, in one order. */
-import type { GroundTime } from './time.ts';
+import type { GroundTime, Microseconds } from './time.ts';
 import type { Mission } from './mission.ts';
 import type { StopDecision, StopStepName } from './stop-call.ts';
 
@@ -16,6 +16,14 @@ export interface FrameEntry {
 export interface TickEntry {
   kind: 'tick';
   ground: GroundTime;
+}
+
+/** The system clock was found at another distance from ground time than before. */
+export interface ClockEntry {
+  kind: 'clock';
+  ground: GroundTime;
+  /** system clock minus ground time */
+  difference: Microseconds;
 }
 
 export interface ConfigurationEntry {
@@ -37,7 +45,7 @@ export interface ActionEntry {
   action: Action;
 }
 
-export type Entry = FrameEntry | TickEntry | ConfigurationEntry | ActionEntry;
+export type Entry = FrameEntry | TickEntry | ClockEntry | ConfigurationEntry | ActionEntry;
 
 export interface StopCallAction {
   act: 'stop call';

@@ -1,6 +1,14 @@
 import { describe, expect, it } from 'vitest';
 import type { Action } from './entry.ts';
-import { actionFromWire, actionToWire, decodeToStation, encodeToStation } from './wire.ts';
+import { groundTime } from './time.ts';
+import {
+  actionFromWire,
+  actionToWire,
+  decodeEntries,
+  decodeToStation,
+  encodeEntries,
+  encodeToStation,
+} from './wire.ts';
 
 const overTheWire = (action: Action): Action =>
   actionFromWire(
@@ -25,4 +33,13 @@ describe('an action over the wire', () => {
     const long = { act: 'stop call', ...call, key: 'k'.repeat(2001) } as const;
     expect(() => overTheWire(long)).toThrow('2001 characters');
   });
+});
+
+it('keeps an entry of the clock, set forward or back', () => {
+  const entries = [-3_600_000_000, 0, 1_500_000].map((difference) => ({
+    kind: 'clock' as const,
+    ground: groundTime(1_795_600_800_000_001),
+    difference,
+  }));
+  expect(decodeEntries(encodeEntries(entries))).toEqual(entries);
 });

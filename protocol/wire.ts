@@ -175,6 +175,8 @@ function entryToWire(entry: Entry): WireEntry {
       return { groundUs, frame: { input: entry.input, bytes: entry.bytes } };
     case 'tick':
       return { groundUs, tick: {} };
+    case 'clock':
+      return { groundUs, clock: { differenceUs: entry.difference } };
     case 'configuration': {
       const missionJson = JSON.stringify(entry.mission);
       return { groundUs, configuration: { baselineId: entry.mission.baselineId, missionJson, files: entry.files } };
@@ -192,6 +194,7 @@ function entryFromWire(wire: WireEntry): Entry {
     return { kind: 'frame', ground, input: wire.frame.input ?? '', bytes: wire.frame.bytes ?? new Uint8Array(0) };
   }
   if (wire.tick) return { kind: 'tick', ground };
+  if (wire.clock) return { kind: 'clock', ground, difference: wire.clock.differenceUs ?? 0 };
   if (wire.configuration) {
     const mission = JSON.parse(wire.configuration.missionJson ?? '') as Mission;
     const files = (wire.configuration.files ?? []).map((file) => ({ name: file.name ?? '', text: file.text ?? '' }));

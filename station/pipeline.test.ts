@@ -186,6 +186,25 @@ describe('the pipeline', () => {
     expect(bench.lines.at(-1)).toBe('data.clock cleared caution');
   });
 
+  it('says that the system clock was set, as long as it is off, also across save and restore', () => {
+    const bench = new Bench();
+    const clock = (difference: number) => bench.step({ kind: 'clock', ground: groundTime(bench.ground), difference });
+    bench.frame(50);
+    clock(-249_999);
+    expect(bench.told).toEqual([]);
+    clock(-3_600_000_000);
+    expect(bench.told).toEqual(['data.system-clock raised caution']);
+    bench.pipeline.flush();
+    const again = new Bench();
+    again.pipeline.restore(structuredClone(bench.pipeline.save()));
+    for (const one of [bench, again]) {
+      one.step({ kind: 'clock', ground: groundTime(bench.ground), difference: 250_000 });
+      one.step({ kind: 'clock', ground: groundTime(bench.ground), difference: 100 });
+    }
+    expect(bench.told.slice(1)).toEqual(['data.system-clock cleared caution']);
+    expect(again.told).toEqual(['data.system-clock cleared caution']);
+  });
+
   it('keeps what came before a jump of aircraft time apart from what came after, in one output', () => {
     const bench = new Bench(flight, 1e12);
     bench.frame(1);

@@ -133,6 +133,9 @@ export class Pipeline implements RoomFold {
       this.advance(this.stages, entry.ground);
       if (entry.kind === 'frame') this.receive(this.stages, entry);
       else if (entry.kind === 'action') this.act(this.stages, entry);
+      else if (entry.kind === 'clock' && this.stages.watch.systemClock(entry.difference)) {
+        this.judge(this.stages, entry.ground);
+      }
     } else if (entry.kind === 'action') {
       const { person, request } = entry;
       this.out.results.push({ person, request, accepted: false, reason: 'no mission is in force' });

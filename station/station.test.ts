@@ -297,6 +297,28 @@ it('a folder that cannot be written keeps it from starting, in words', async () 
   await expect(start({ recordings: join(file, 'under') })).rejects.toThrow(`Recordings cannot be kept in ${file}`);
 });
 
+it('says and records that somebody set the system clock; ground time does not follow', async () => {
+  let set = 0;
+  const station = await start({ systemClock: () => Date.now() * 1000 + set });
+  const file = station.recordingFile;
+  const isRaised = () =>
+    station.fold
+      .room()
+      .alarms.some(({ definition, state }) => definition.id === 'data.system-clock' && state.level > 0);
+  expect(isRaised()).toBe(false);
+  const before = station.fold.ground;
+  set = -3600_000_000;
+  await waitUntil('the caution', isRaised);
+  expect(station.fold.ground).toBeGreaterThanOrEqual(before);
+  set = 0;
+  await waitUntil('it ends when the clocks agree', () => !isRaised());
+  await station.close();
+  const recording = Recording.open(file);
+  const told = [...recording.entries()].flatMap((entry) => (entry.kind === 'clock' ? [entry.difference] : []));
+  recording.close();
+  expect(told.map((difference) => Math.round(difference / 1e6))).toEqual([-3600, 0]);
+});
+
 describe('the recording', () => {
   it('holds every frame as received, and replays to the same state', async () => {
     const station = await start();

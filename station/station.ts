@@ -7,7 +7,7 @@ import { basename } from 'node:path';
 import type { Action, ActionEntry, ConfigurationEntry, Entry } from '../protocol/entry.ts';
 import type { Outputs, RoomFold } from '../protocol/fold.ts';
 import type { Mission } from '../protocol/mission.ts';
-import { type GroundTime, groundTime, SECOND } from '../protocol/time.ts';
+import { type GroundTime, groundTime, type Microseconds, SECOND } from '../protocol/time.ts';
 import type { WireRecording } from '../protocol/wire.ts';
 import { Recording } from '../replay/recording/recording.ts';
 import { type Answer, Displays } from './displays.ts';
@@ -33,8 +33,14 @@ export interface StationOptions {
   display?: string;
   name?: string;
   now?: () => GroundTime;
+  /** the clock that people set, microseconds since the Unix epoch; ground time is compared with it */
+  systemClock?: () => number;
   makeFold?: () => RoomFold;
 }
+
+/** Milliseconds between looks at the system clock, and the change of its distance from ground time that is told. */
+const CLOCK_EVERY = 1000;
+const CLOCK_TELLS: Microseconds = 100_000;
 
 /** Ground time between snapshots of the fold: what a recovery or a seek folds again at most. */
 const SNAPSHOT = 5 * SECOND;
@@ -56,6 +62,9 @@ export class Station {
   #displays: Displays | undefined;
   #snapshotAt = groundTime(0);
   #closed: Promise<void> | undefined;
+  #clockTimer: NodeJS.Timeout | undefined;
+  /** system clock minus ground time, as last told */
+  #clockTold: Microseconds = 0;
   /** why there is no recorder at all */
   #trouble = '';
   /** what the room was last told of the recorder at once */
@@ -139,6 +148,18 @@ export class Station {
     if (recovered !== undefined) this.#receive.resumeAfter(recovered.ground);
     if (this.#fold.mission?.baselineId !== mission.baselineId) this.#take(this.#configuration());
     this.#receive.start();
+    this.#compareClocks(recovered !== undefined);
+    this.#clockTimer = setInterval(() => this.#compareClocks(false), CLOCK_EVERY);
+  }
+
+  /** Ground time does not follow the system clock. That somebody set it, or that the machine slept, is an entry. */
+  #compareClocks(always: boolean): void {
+    const { now, systemClock } = this.#options;
+    const system = systemClock ?? (now ? this.#now : () => Date.now() * 1000);
+    const difference = Math.round(system() - this.#now());
+    if (!always && Math.abs(difference - this.#clockTold) < CLOCK_TELLS) return;
+    this.#clockTold = difference;
+    this.#receive.clock(difference);
   }
 
   /** A flight that a crash cut off goes on. A rehearsal begins anew: its aircraft does too. */
@@ -258,6 +279,8 @@ export class Station {
     this.#fold = this.#makeFold();
     this.#snapshotAt = groundTime(0);
     this.#take(this.#configuration());
+    // a new fold knows nothing of a clock that was set before
+    this.#compareClocks(this.#clockTold !== 0);
     this.#displays?.moved();
   }
 
@@ -282,6 +305,7 @@ export class Station {
   }
 
   async #close(): Promise<void> {
+    clearInterval(this.#clockTimer);
     await this.#receive.close();
     await this.#displays?.close();
     await this.#recorder?.close(this.#receive.stamp());

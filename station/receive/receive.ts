@@ -4,7 +4,7 @@
  * become a tick.
  */
 import { type Action, type Entry, TICK } from '../../protocol/entry.ts';
-import { type GroundTime, groundTime } from '../../protocol/time.ts';
+import { type GroundTime, groundTime, type Microseconds } from '../../protocol/time.ts';
 import { type Input, type InputCaps, inputCaps, parseListenAddress, type Take } from './input.ts';
 import { openTcp } from './tcp.ts';
 import { openUdp } from './udp.ts';
@@ -81,6 +81,11 @@ export class Receive {
   /** An action is never dropped: the socket it comes from bounds how many there are. Returns the entry it became. */
   act(person: string, position: string, request: number, action: Action): Entry {
     return this.#push({ kind: 'action', ground: this.stamp(), person, position, request, action });
+  }
+
+  /** The system clock was found at this distance from ground time, microseconds. */
+  clock(difference: Microseconds): void {
+    this.#push({ kind: 'clock', ground: this.stamp(), difference });
   }
 
   /** Ground time for the next entry: now, or that of the last entry if the clock says less. */

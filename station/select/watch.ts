@@ -7,7 +7,7 @@
 import { dataConditions } from '../../protocol/alarm.ts';
 import { type ConditionChange, type LevelNumber, levelNumber } from '../../protocol/limit.ts';
 import type { Mission } from '../../protocol/mission.ts';
-import { type AircraftTime, type GroundTime, SECOND } from '../../protocol/time.ts';
+import { type AircraftTime, type GroundTime, type Microseconds, SECOND } from '../../protocol/time.ts';
 import { Validity, type ValidityCode } from '../../protocol/validity.ts';
 import type { Stateful } from '../stage.ts';
 import { RateWatch } from './rate.ts';
@@ -16,7 +16,7 @@ const RECEIVER_SILENT = SECOND;
 const STREAM_SILENT = SECOND;
 /** While the stream has been silent this long, stale groups are its doing and are not announced one by one. */
 const STREAM_GAP = SECOND / 2;
-/** Step of (ground - aircraft) time, seen in the least delay of a second, that counts as a slip. */
+/** Step of (ground - aircraft) time, seen in the least delay of a second, or of the system clock, that counts. */
 const CLOCK_STEP = 250_000;
 const CLOCK_WINDOW = SECOND;
 
@@ -37,6 +37,7 @@ export interface GroupChange {
 
 interface SavedWatch {
   clockSlipped: boolean;
+  systemClockOff: boolean;
   quietUntil: number;
   receiver: Float64Array;
   group: Float64Array;
@@ -71,6 +72,7 @@ export class Watch implements Stateful {
   private clock = { begin: 0, least: Infinity, before: Number.NaN };
   private idsWrong = false;
   private clockSlipped = false;
+  private systemClockOff = false;
   /** nothing can change before this ground time by silence alone */
   private quietUntil = Infinity;
 
@@ -143,6 +145,14 @@ export class Watch implements Stateful {
     return changes;
   }
 
+  /** The system clock was found this far from ground time. True when that changes a condition. */
+  systemClock(difference: Microseconds): boolean {
+    const isOff = Math.abs(difference) >= CLOCK_STEP;
+    if (isOff === this.systemClockOff) return false;
+    this.systemClockOff = isOff;
+    return true;
+  }
+
   /** Whether silence alone may have changed something by now. */
   due(ground: GroundTime): boolean {
     return ground >= this.quietUntil;
@@ -166,6 +176,7 @@ export class Watch implements Stateful {
     );
     this.set(condition.identity, this.idsWrong, CAUTION, ground, aircraft, changes);
     this.set(condition.clock, this.clockSlipped, CAUTION, ground, aircraft, changes);
+    this.set(condition.systemClock, this.systemClockOff, CAUTION, ground, aircraft, changes);
     for (let r = 0; r < this.receiver.length; r++) {
       const last = (this.receiver[r] as number) || this.begun;
       const silent = last > 0 && this.over(last + RECEIVER_SILENT, ground);
@@ -245,6 +256,7 @@ export class Watch implements Stateful {
       clock: { ...this.clock },
       idsWrong: this.idsWrong,
       clockSlipped: this.clockSlipped,
+      systemClockOff: this.systemClockOff,
       quietUntil: this.quietUntil,
     };
   }
@@ -268,6 +280,7 @@ export class Watch implements Stateful {
     this.clock = { ...saved.clock };
     this.idsWrong = saved.idsWrong;
     this.clockSlipped = saved.clockSlipped;
+    this.systemClockOff = saved.systemClockOff;
     this.quietUntil = saved.quietUntil;
   }
 }
