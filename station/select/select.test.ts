@@ -81,6 +81,38 @@ describe('select', () => {
     expect(bench.counters).toEqual([5000, 0, 90_002, 90_003]);
   });
 
+  it.each([
+    ['goes on', 2e9, 300],
+    ['goes on', 2e9, 9000],
+    ['went back', 1e6, 300],
+    ['went back', 1e6, 9000],
+  ])('follows a restart whose clock %s, by two receivers in turn (from %d us, after %i frames)', (_, base, before) => {
+    const bench = new Bench();
+    let ground = 0;
+    const both = (of: (receiver: number) => SelectFrame) => {
+      bench.take(of(0), (ground += PERIOD));
+      bench.take(of(1), ground + 500);
+    };
+    for (let n = 0; n < before; n++) both((receiver) => frame(n, receiver));
+    expect(bench.out).toHaveLength(before);
+    for (let n = 0; n < 100; n++) both((receiver) => frame(n, receiver, base + n * PERIOD));
+    // at most the two frames before the run is long enough are not handed on
+    expect(bench.out.length).toBeGreaterThanOrEqual(before + 98);
+    const times = bench.out.slice(before).map((held) => held.frame.time);
+    expect(times).toEqual(Array.from(times, (_time, i) => base + (100 - times.length + i) * PERIOD));
+  });
+
+  it('takes no duplicate of the frames before a step back of the aircraft clock for a restart', () => {
+    const bench = new Bench();
+    for (let n = 0; n < 50; n++) bench.take(frame(n), n * PERIOD);
+    for (let n = 50; n < 60; n++) {
+      bench.take(frame(n, 0, 1e9 - 5e6 + n * PERIOD), n * PERIOD);
+      bench.take(frame(n - 10, 1), n * PERIOD + 500);
+    }
+    expect(bench.counters).toEqual(Array.from({ length: 60 }, (_, n) => n));
+    expect(bench.select.stream).toMatchObject({ duplicates: 10, late: 0, lost: 0 });
+  });
+
   it('does not take a frame delayed by more than the window for a restart', () => {
     const bench = new Bench();
     bench.take(frame(5000), 0);

@@ -16,7 +16,7 @@ export const HOLD = 40_000;
 /** Frames held at most; one more and the wait ends. */
 export const HELD_CAP = 64;
 
-/** Frames in a row, from one receiver, that show the aircraft began a new count with an earlier clock. */
+/** Frames in a row that show the aircraft began a new count, where one frame alone does not. */
 const RESTART_RUN = 3;
 
 /** Aircraft time from one frame to the next, at least: tells a long gap from a new count. */
@@ -45,8 +45,9 @@ interface SavedSelect {
   stream: StreamView;
   next: number;
   delivered: Float64Array;
+  deliveredTime: Float64Array;
   held: { ground: number; bytes: Uint8Array; receiver: number; counter: number }[];
-  run: { receiver: number; counter: number; length: number };
+  run: { counter: number; length: number };
 }
 
 export class Select<F extends SelectFrame> implements Stateful {
@@ -60,10 +61,12 @@ export class Select<F extends SelectFrame> implements Stateful {
   /** counter of the next frame to hand on; -1 before the first */
   private next = -1;
   private readonly delivered = new SeenCounters();
+  /** aircraft time of the frame handed on under a counter; slot counter % WINDOW */
+  private readonly deliveredTime = new Float64Array(WINDOW);
   /** waiting frames, by rising counter */
   private held: Held<F>[] = [];
   /** a run of frames that do not fit the present count */
-  private run = { receiver: -1, counter: -1, length: 0 };
+  private run = { counter: -1, length: 0 };
 
   constructor(mission: Mission, reopen: (bytes: Uint8Array) => F | undefined) {
     this.receivers = mission.receivers.map((receiver) => new ReceiverState(receiver.name));
@@ -113,16 +116,21 @@ export class Select<F extends SelectFrame> implements Stateful {
     }
     const ahead = frame.counter - this.next;
     if (Math.abs(ahead) >= WINDOW) {
-      this.otherCount(held, out);
+      this.otherCount(held, out, frame.time > this.stream.lastAircraft ? 1 : RESTART_RUN);
+      return;
+    }
+    if (ahead < 0) {
+      const again = this.delivered.has(frame.counter);
+      const isSame = again && this.deliveredTime[frame.counter % WINDOW] === frame.time;
+      if (isSame) this.stream.duplicates++;
+      else if (again || frame.time > this.stream.lastAircraft) this.otherCount(held, out, RESTART_RUN);
+      else this.stream.late++;
       return;
     }
     this.run.length = 0;
     if (ahead === 0) {
       this.deliver(held, out);
       this.drain(out);
-    } else if (ahead < 0) {
-      if (this.delivered.has(frame.counter)) this.stream.duplicates++;
-      else this.stream.late++;
     } else {
       this.hold(held, out);
     }
@@ -167,15 +175,19 @@ export class Select<F extends SelectFrame> implements Stateful {
   }
 
   /**
-   * A counter far from the present count: the aircraft restarted its telemetry, or an old frame was delayed. A later
-   * aircraft time shows the former at once; an earlier one must be repeated `RESTART_RUN` times by one receiver.
+   * A frame that does not fit the present count: its counter is far from it, or was there before at another time. The
+   * aircraft restarted its telemetry, or an old frame was delayed. A later aircraft time under a far counter shows the
+   * former at once; anything else takes `frames` of the new count in a row, whichever receivers bring them.
    */
-  private otherCount(held: Held<F>, out: Held<F>[]): void {
+  private otherCount(held: Held<F>, out: Held<F>[], frames: number): void {
     const { frame } = held;
-    const run = this.run;
-    const continues = run.length > 0 && run.receiver === frame.receiver && run.counter + 1 === frame.counter;
-    this.run = { receiver: frame.receiver, counter: frame.counter, length: continues ? run.length + 1 : 1 };
-    if (frame.time <= this.stream.lastAircraft && this.run.length < RESTART_RUN) {
+    const { run } = this;
+    // the same frame by another receiver neither adds to the run nor ends it
+    if (run.length === 0 || run.counter !== frame.counter) {
+      const continues = run.length > 0 && run.counter + 1 === frame.counter;
+      this.run = { counter: frame.counter, length: continues ? run.length + 1 : 1 };
+    }
+    if (this.run.length < frames) {
       this.stream.late++;
       return;
     }
@@ -194,6 +206,7 @@ export class Select<F extends SelectFrame> implements Stateful {
     if (frame.counter >= 0) {
       this.next = frame.counter + 1;
       this.delivered.add(frame.counter);
+      this.deliveredTime[frame.counter % WINDOW] = frame.time;
     }
     const stream = this.stream;
     stream.frames++;
@@ -214,6 +227,7 @@ export class Select<F extends SelectFrame> implements Stateful {
       stream: { ...this.stream },
       next: this.next,
       delivered: this.delivered.save(),
+      deliveredTime: this.deliveredTime,
       held: this.held.map(({ ground, bytes, frame: { receiver, counter } }) => ({ ground, bytes, receiver, counter })),
       run: { ...this.run },
     };
@@ -230,6 +244,7 @@ export class Select<F extends SelectFrame> implements Stateful {
     Object.assign(this.stream, saved.stream);
     this.next = saved.next;
     this.delivered.restore(saved.delivered);
+    this.deliveredTime.set(saved.deliveredTime);
     this.held = saved.held.map(({ ground, bytes, receiver, counter }) => {
       const frame = this.reopen(bytes);
       if (!frame) throw new Error('a frame held in the saved state cannot be read again');
