@@ -54,8 +54,10 @@ export type Checked<T> = { value: T; findings: [] } | { value: undefined; findin
 export function nearestName(name: string, names: Iterable<string>): string | undefined {
   let best: string | undefined;
   let bestDistance = Math.max(1, Math.floor(name.length / 3)) + 1;
+  const lower = name.toLowerCase();
   for (const candidate of names) {
-    const distance = editDistance(name.toLowerCase(), candidate.toLowerCase(), bestDistance);
+    if (Math.abs(candidate.length - name.length) >= bestDistance) continue;
+    const distance = editDistance(lower, candidate.toLowerCase(), bestDistance);
     if (distance < bestDistance) {
       best = candidate;
       bestDistance = distance;
@@ -71,13 +73,17 @@ function editDistance(a: string, b: string, ceiling: number): number {
   let previous = Array.from({ length: b.length + 1 }, (_, j) => j);
   for (let i = 1; i <= a.length; i++) {
     const current = [i];
+    let rowLeast = i;
     for (let j = 1; j <= b.length; j++) {
       const substitute = (previous[j - 1] as number) + (a[i - 1] === b[j - 1] ? 0 : 1);
       let least = Math.min(substitute, (previous[j] as number) + 1, (current[j - 1] as number) + 1);
       if (i > 1 && j > 1 && a[i - 1] === b[j - 2] && a[i - 2] === b[j - 1])
         least = Math.min(least, (before[j - 2] as number) + 1);
       current.push(least);
+      if (least < rowLeast) rowLeast = least;
     }
+    // rows never fall, and a swap, which reaches back over one of them, adds 1
+    if (rowLeast >= ceiling) return ceiling;
     before = previous;
     previous = current;
   }

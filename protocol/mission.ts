@@ -87,16 +87,20 @@ export function columnGroups(mission: Mission): number[] {
     result.push(group);
   }
   const left = new Map(mission.derived.map((derived) => [derived.id, derived.drivenBy]));
-  const resolve = (name: string, depth: number): number => {
-    const known = groupOf.get(name) ?? (left.has(name) ? undefined : numbers.get(name));
-    if (known !== undefined) return known;
-    const driver = left.get(name);
-    if (driver === undefined || depth > left.size) throw new Error(`nothing drives ${name}`);
-    const group = resolve(driver, depth + 1);
-    groupOf.set(name, group);
-    return group;
-  };
-  for (const derived of mission.derived) result.push(resolve(derived.id, 0));
+  for (const { id } of mission.derived) {
+    const path: string[] = [];
+    let group: number | undefined;
+    for (let name = id; group === undefined; ) {
+      group = groupOf.get(name) ?? (left.has(name) ? undefined : numbers.get(name));
+      if (group !== undefined) break;
+      const driver = left.get(name);
+      if (driver === undefined || path.length > left.size) throw new Error(`nothing drives ${name}`);
+      path.push(name);
+      name = driver;
+    }
+    for (const name of path) groupOf.set(name, group);
+    result.push(group);
+  }
   return result;
 }
 

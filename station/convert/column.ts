@@ -50,14 +50,15 @@ export function fieldOf(parameter: Parameter): (BitField & { word?: string }) | 
 export function compileColumn(
   parameter: Parameter,
   place: number,
-  wire: readonly Parameter[],
+  wire: ReadonlyMap<string, number>,
   byId: ReadonlyMap<string, Parameter>,
 ): Column {
   const { calibration } = parameter;
   const bits = fieldOf(parameter);
   const carrier = bits?.word === undefined ? parameter : byId.get(bits.word);
-  const at = wire.findIndex((p) => p.id === carrier?.id);
-  if (carrier?.format === undefined || at < 0) throw new Error(`parameter ${parameter.id} has no counts on the wire`);
+  const at = wire.get(carrier?.id ?? '');
+  if (carrier?.format === undefined || at === undefined)
+    throw new Error(`parameter ${parameter.id} has no counts on the wire`);
   const [low, high] = parameter.physicalRange ?? [-Infinity, Infinity];
   const isBits = calibration.kind === 'bits';
   const taken = bits && {

@@ -39,7 +39,7 @@ export class Convert implements Stateful {
     const groupOf = columnGroups(mission);
     this.groups = mission.groups.map((group, g) => {
       const numbers = groupOf.flatMap((of, column) => (of === g ? [column] : []));
-      const wire = wireOrder(mission, group.id);
+      const wire = new Map(wireOrder(mission, group.id).map(({ id }, i) => [id, i]));
       const received = numbers.filter((column) => column < mission.parameters.length);
       const columns = received.map((column, place) =>
         compileColumn(mission.parameters[column] as Parameter, place, wire, byId),

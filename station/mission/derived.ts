@@ -2,7 +2,7 @@
 import type { z } from 'zod';
 import type { Derived, Parameter } from '../../protocol/parameter.ts';
 import { unknown } from './names.ts';
-import { declare, type ParameterNames } from './parameters.ts';
+import { asGroup, declare, type ParameterNames } from './parameters.ts';
 import { readUnit } from './quantity.ts';
 import type * as schema from './schema.ts';
 import type { Item } from './shape.ts';
@@ -44,6 +44,7 @@ function derived(value: DerivedText, place: NonNullable<Derived['place']>): Deri
 /** What drives each one: a parameter, a derived parameter or a rate group, and in the end a rate group. */
 export function checkDrivers(source: Source, list: Item<DerivedText>[], names: ParameterNames) {
   const driverOf = new Map(list.map(({ value }) => [value.id, value['driven by']]));
+  const inCircle = circles(driverOf);
   for (const { value, path } of list) {
     const driver = value['driven by'];
     if (driver === undefined) continue;
@@ -51,7 +52,7 @@ export function checkDrivers(source: Source, list: Item<DerivedText>[], names: P
       const all = [...names.groups.names(), ...names.parameters.names()];
       unknown(source, [...path, 'driven by'], driver, 'parameter or rate group', all);
       names.broken.add(value.id ?? '');
-    } else if (drivesItself(value.id, driverOf)) {
+    } else if (inCircle.has(value.id ?? '')) {
       source.add(
         'formula-cycle',
         [...path, 'driven by'],
@@ -63,13 +64,21 @@ export function checkDrivers(source: Source, list: Item<DerivedText>[], names: P
   }
 }
 
-function drivesItself(id: string | undefined, driverOf: ReadonlyMap<string | undefined, string | undefined>): boolean {
-  let at = driverOf.get(id);
-  for (let steps = 0; at !== undefined && steps <= driverOf.size; steps++) {
-    if (at === id) return true;
-    at = driverOf.get(at);
+/** Those that drive themselves by way of others, or directly. */
+function circles(driverOf: ReadonlyMap<string | undefined, string | undefined>): Set<string> {
+  const result = new Set<string>();
+  const seen = new Set<string>();
+  for (const id of driverOf.keys()) {
+    const path: string[] = [];
+    let at = id;
+    for (; at !== undefined && !seen.has(at); at = driverOf.get(at)) {
+      seen.add(at);
+      path.push(at);
+    }
+    const begin = at === undefined ? -1 : path.indexOf(at);
+    if (begin >= 0) for (const one of path.slice(begin)) result.add(one);
   }
-  return false;
+  return result;
 }
 
 /** Adds to `broken` whatever stands on something broken, so that one mistake is told once. */
@@ -83,7 +92,7 @@ export function spreadBroken(
     for (const { id, plausible } of parameters) if (broken.has(plausible?.while ?? '')) broken.add(id);
     for (const { id, drivenBy, formula } of list) {
       const inputs = [drivenBy, ...(formula.match(/[A-Za-z_]\w*/g) ?? [])];
-      if (inputs.some((name) => broken.has(name))) broken.add(id);
+      if (broken.has(asGroup(drivenBy)) || inputs.some((name) => broken.has(name))) broken.add(id);
     }
   }
 }

@@ -56,7 +56,7 @@ function build(sources: ReadonlyMap<schema.FileName, Source>, read: ReadFile): O
   const general = of('mission.yaml');
   const head = readMissionFile(general, item(general.data, [], schema.missionFile));
   const parametersFile = of('parameters.yaml');
-  const groups = readGroups(parametersFile, items(parametersFile, 'groups', schema.rateGroup), names.groups);
+  const groups = readGroups(parametersFile, items(parametersFile, 'groups', schema.rateGroup), names);
   const parameterItems = items(parametersFile, 'parameters', schema.parameter);
   const allParameters = readParameters(parametersFile, parameterItems, names);
   const mapping = readStream(of('stream.yaml'), read, allParameters, names);

@@ -130,7 +130,7 @@ function build(source: Source, path: string, base: Pick<Mission, 'groups' | 'par
     source.add('wrong-shape', ['files'], 'no files', 'files: at least one, with its columns');
   }
   const fileItems = items(source, 'files', mappedFile);
-  const groups = readGroups(source, fileItems.map(groupItem), names.groups);
+  const groups = readGroups(source, fileItems.map(groupItem), names);
   const parameters = fileItems.flatMap((file) => readParameters(source, columnItems(source, file), names));
   const derivedItems = items(source, 'derived', schema.derived);
   const allDerived = readDerived(source, derivedItems, names);

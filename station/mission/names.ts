@@ -2,7 +2,7 @@
 import { nearestName } from '../../protocol/finding.ts';
 import type { Unit } from '../../protocol/units.ts';
 import { meant } from './shape.ts';
-import { isReserved, type Path, type Place, type Source, shown } from './source.ts';
+import { caps, isReserved, type Path, type Place, type Source, shown } from './source.ts';
 
 /** What is known of a parameter, received or derived. Absent = it is wrong where it is declared, and said there. */
 export interface Known {
@@ -58,7 +58,9 @@ export class Names<T> {
 }
 
 export function unknown(source: Source, path: Path, name: string, kind: string, names: Iterable<string>) {
-  source.add('unknown-name', path, shown(name), `the name of a ${kind}`, meant(nearestName(name, names)));
+  // the nearest of many names takes a while to find
+  const near = source.findings.length < caps.hints ? nearestName(name, names) : undefined;
+  source.add('unknown-name', path, shown(name), `the name of a ${kind}`, meant(near));
 }
 
 export const firstAt = ({ file, line }: Place): string => `the first one is in ${file}, line ${line}`;

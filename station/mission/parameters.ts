@@ -20,11 +20,11 @@ type CalibrationText = NonNullable<ParameterText['calibration']>;
 const STALE_PERIODS = 3;
 const STALE_LEAST = 0.5 * SECOND;
 
-export function readGroups(source: Source, list: Item<z.infer<typeof schema.rateGroup>>[], names: Names<true>) {
+export function readGroups(source: Source, list: Item<z.infer<typeof schema.rateGroup>>[], names: ParameterNames) {
   const groups: RateGroup[] = [];
   for (const { value, whole, path } of list) {
     const before = source.troubles;
-    if (value.id !== undefined) names.declare(source, [...path, 'id'], value.id, true);
+    if (value.id !== undefined) names.groups.declare(source, [...path, 'id'], value.id, true);
     const rate = value.rate === 'none' ? 0 : (value.rate ?? 0);
     const after = value['stale after'];
     const seconds = after === undefined ? undefined : readSeconds(source, [...path, 'stale after'], after, 0.001, 3600);
@@ -35,13 +35,19 @@ export function readGroups(source: Source, list: Item<z.infer<typeof schema.rate
         'no stale after',
         'stale after: a time, since the group has no rate to tell it by',
       );
-    if (!whole || source.troubles > before) continue;
+    if (!whole || source.troubles > before) {
+      names.broken.add(asGroup(value.id ?? ''));
+      continue;
+    }
     const staleAfter =
       seconds === undefined ? Math.max((STALE_PERIODS * SECOND) / rate, STALE_LEAST) : microseconds(seconds);
     groups.push({ id: value.id as string, rate, staleAfter: Math.round(staleAfter) });
   }
   return groups;
 }
+
+/** A rate group among the broken names: a parameter may, by mistake, bear the same one. */
+export const asGroup = (id: string): string => `group ${id}`;
 
 export interface ParameterNames {
   groups: Names<true>;
@@ -68,7 +74,8 @@ export function readParameters(source: Source, list: Item<ParameterText>[], name
     if (!faulty.has('calibration') && !faulty.has('format')) checkFormat(source, path, value, names.hasStream ?? false);
     if (value.calibration !== undefined) checkCalibration(source, [...path, 'calibration'], value, words);
     const fastest = unit && readFastest(source, [...path, 'plausible', 'fastest'], value, unit);
-    if (!whole || source.troubles > before) names.broken.add(value.id ?? '');
+    const isBroken = names.broken.has(asGroup(value.group ?? ''));
+    if (!whole || source.troubles > before || isBroken) names.broken.add(value.id ?? '');
     else result.push(parameter(value as ParameterText, range, fastest, source.place([...path, 'calibration'])));
   }
   // bits out of a word that is not there cannot be read

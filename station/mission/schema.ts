@@ -84,8 +84,8 @@ export const missionFile = map({
 export const rateGroup = map({
   id: shortId,
   rate: z
-    .union([z.number().positive().max(100_000), z.literal('none')], {
-      error: 'samples a second above 0 and up to 100000, or none',
+    .union([z.number().min(0.001).max(100_000), z.literal('none')], {
+      error: 'samples a second from 0.001 to 100000, or none',
     })
     .describe('samples a second; none = every sample carries its own time'),
   'stale after': duration.optional().describe('ground time without a sample; default 3 periods, at least 0.5 s'),

@@ -30,6 +30,8 @@ export const caps = {
   aliases: 100,
   /** findings kept of one file: past these, more of the same helps nobody */
   findings: 500,
+  /** findings of one file for which the nearest known name is looked up */
+  hints: 100,
 };
 
 export type Path = readonly (string | number)[];
