@@ -16,6 +16,10 @@ export const protoCaps = {
   files: 64,
   /** bytes of one file */
   bytes: 1 << 20,
+  /** fields of one message: the library compares each with all before it */
+  fields: 2000,
+  /** findings of one kind: past these, more of the same helps nobody */
+  findings: 50,
 };
 
 export interface ProtoImport {
@@ -35,6 +39,8 @@ const bundled = (name: string): protobuf.INamespace | null =>
 
 /** What a file imports, or why it cannot be read. */
 export function protoImports(file: ProtoFile): { imports: ProtoImport[]; findings: Finding[] } {
+  const crowded = crowdedBlock(file);
+  if (crowded) return { imports: [], findings: [crowded] };
   try {
     const { imports, weakImports } = protobuf.parse(file.text, new protobuf.Root(), { keepCase: true });
     const names = [...new Set([...(imports ?? []), ...(weakImports ?? [])])];
@@ -44,10 +50,49 @@ export function protoImports(file: ProtoFile): { imports: ProtoImport[]; finding
   }
 }
 
+/** The first block with more in it than a message may have. Comments and texts are left out of the count. */
+function crowdedBlock({ name, text }: ProtoFile): Finding | undefined {
+  const counts: number[] = [0];
+  const marks = /\/\/.*|\/\*[^]*?(?:\*\/|$)|"(?:[^"\\\n]|\\.)*"|'(?:[^'\\\n]|\\.)*'|[{};]/g;
+  for (const { 0: mark, index } of text.matchAll(marks)) {
+    if (mark === '{') counts.push(0);
+    else if (mark === '}') counts.pop();
+    else if (mark === ';') {
+      const count = (counts.at(-1) ?? 0) + 1;
+      counts[Math.max(0, counts.length - 1)] = count;
+      if (count <= protoCaps.fields) continue;
+      const found = `more than ${protoCaps.fields} fields in one message`;
+      return {
+        code: 'proto-syntax',
+        file: name,
+        ...placeAt(text, index),
+        found,
+        expected: 'fewer: messages inside it',
+      };
+    }
+  }
+  return undefined;
+}
+
 const importOf = (name: string) => new RegExp(`import\\s+(?:public\\s+|weak\\s+)?["']${escaped(name)}["']`);
 
-/** The types of all the files together, or all that is wrong with them. */
-export function readProtos(files: readonly ProtoFile[]): { root: protobuf.Root | undefined; findings: Finding[] } {
+interface ReadProtos {
+  root: protobuf.Root | undefined;
+  findings: Finding[];
+}
+
+const known = new WeakMap<readonly ProtoFile[], ReadProtos>();
+
+/** The types of all the files together, or all that is wrong with them. One list of files is read once. */
+export function readProtos(files: readonly ProtoFile[]): ReadProtos {
+  const before = known.get(files);
+  if (before) return before;
+  const read = readAnew(files);
+  known.set(files, read);
+  return read;
+}
+
+function readAnew(files: readonly ProtoFile[]): ReadProtos {
   const root = new protobuf.Root();
   const findings: Finding[] = [];
   const needed = new Set<string>();
@@ -107,9 +152,10 @@ function unresolved(root: protobuf.Root, files: readonly ProtoFile[]): Finding[]
     const types: protobuf.Type[] = [];
     const names: string[] = [];
     collect(root, types, names);
-    const findings = types.flatMap((type) =>
-      type.fieldsArray.flatMap((field) => missingType(type, field, files, names)),
-    );
+    const findings: Finding[] = [];
+    for (const type of types)
+      for (const field of type.fieldsArray)
+        if (findings.length < protoCaps.findings) findings.push(...missingType(type, field, files, names));
     if (findings.length > 0) return findings;
     return [unreadable(files[0] as ProtoFile, error as Error)];
   }
@@ -134,7 +180,7 @@ function missingType(
     return [];
   } catch {
     const file = files.find(({ name }) => name === type.filename) ?? (files[0] as ProtoFile);
-    const near = nearestName(field.type, names);
+    const near = names.length <= protoCaps.fields ? nearestName(field.type, names) : undefined;
     return [
       {
         code: 'unknown-name',

@@ -101,6 +101,9 @@ export class MappedStream {
   }
 }
 
+/** Findings of one mapping: past these, more of the same helps nobody. */
+const MOST_FINDINGS = 500;
+
 /** Follows the paths of one mapping and keeps what is wrong with them. */
 class Paths {
   readonly findings: Finding[] = [];
@@ -118,9 +121,10 @@ class Paths {
   }
 
   follow(written: Written): FieldPath | undefined {
+    if (this.findings.length >= MOST_FINDINGS) return undefined;
     const path = followPath(written.text, this.type);
     if (!('code' in path)) return path;
-    this.add(written, path.code, path.found, path.expected, path.near, path.offset);
+    this.add(written, path.code, path.found, path.expected, path.near?.(), path.offset);
     return undefined;
   }
 

@@ -55,7 +55,8 @@ export interface PathTrouble {
   offset: number;
   found: string;
   expected: string;
-  near?: string;
+  /** the nearest name, looked for only when somebody asks */
+  near?: () => string | undefined;
 }
 
 interface Part {
@@ -127,13 +128,12 @@ function follow(path: FieldPath, within: ProtoType, one: Part): { within: ProtoT
   const fields: Record<string, protobuf.Field> = within.fields;
   const field = Object.hasOwn(fields, one.name) && one.name !== '__proto__' ? fields[one.name] : undefined;
   if (!field) {
-    const near = nearestName(one.name, Object.keys(fields));
     return {
       code: 'unknown-name',
       offset: one.offset,
       found: `"${one.name}"`,
       expected: `a field of message ${within.name}`,
-      ...(near && { near }),
+      near: () => nearestName(one.name, Object.keys(fields)),
     };
   }
   field.resolve();
