@@ -47,6 +47,62 @@ describe('a mission folder with nothing wrong', () => {
     expect(files[0]?.text).toBe(goodFiles['mission.yaml']);
   });
 
+  const withParameters = (...lines: string[]) => ({
+    'parameters.yaml': `${goodFiles['parameters.yaml']}${lines.map((line) => `  - {${line}}\n`).join('')}`,
+  });
+  const common = 'name: x, unit: kt, group: main';
+
+  it('takes counts out of words, smooth tables and what makes a value plausible as they are written', () => {
+    const { mission } = load(
+      withParameters(
+        `id: OWN, ${common}, format: u16, calibration: {bits: {width: 12, coding: two's complement}, polynomial: [0, 2]}`,
+        `id: WORD, name: x, unit: "1", group: main, format: u16`,
+        `id: BITS, ${common}, calibration: {bits: {word: WORD, mask: 0x0FF0, coding: offset binary}, polynomial: [0, 2]}`,
+        `id: HOLES, name: x, unit: "1", group: main, calibration: {bits: {word: WORD, mask: 0xA0}}`,
+        `id: SMOOTH, ${common}, format: i16, calibration: {table: [[0, 0], [9, 1]], between points: monotone cubic}`,
+        `id: JUDGED, ${common}, format: f32, description: Watch it, plausible: {while: SKID, fastest: 10 m/s}`,
+      ),
+    );
+    const of = (id: string) => mission.parameters.find((one) => one.id === id);
+    const twice = { kind: 'polynomial', coefficients: [0, 2] };
+    expect(of('OWN')).toMatchObject({ bits: { shift: 0, width: 12, coding: "two's complement" }, calibration: twice });
+    expect(of('BITS')).toMatchObject({
+      bits: { word: 'WORD', shift: 4, width: 8, coding: 'offset binary' },
+      calibration: twice,
+    });
+    expect(of('HOLES')?.calibration).toEqual({ kind: 'bits', word: 'WORD', shift: 5, width: 3, mask: 5 });
+    expect(of('SMOOTH')?.calibration).toEqual({
+      kind: 'table',
+      counts: [0, 9],
+      values: [0, 1],
+      curve: 'monotone cubic',
+    });
+    expect(of('JUDGED')).toMatchObject({ description: 'Watch it', plausible: { while: 'SKID' } });
+    // 1 kt = 1852/3600 m/s by definition
+    expect(of('JUDGED')?.plausible?.fastest).toBeCloseTo(36_000 / 1852, 9);
+  });
+
+  it('finds what is wrong with bits, curves and judges, each where it stands', () => {
+    const told = (...lines: string[]) =>
+      findingsOf(withParameters(...lines)).map(({ code, found, column }) => {
+        const line = lines.length === 1 ? `  - {${lines[0]}}` : '';
+        return `${code}: ${found} at ${line.slice(column - 1).split(/[:,} ]/)[0]}`;
+      });
+    const bits = (text: string, more = '') => `id: X, ${common}, format: u8, calibration: {bits: {${text}}${more}}`;
+    expect(told(bits('mask: 3, width: 2'))).toEqual(['wrong-shape: width at width']);
+    expect(told(bits('shift: 1'))).toEqual(['wrong-shape: no width at {shift']);
+    expect(told(bits('shift: 4, width: 5'))).toEqual(['calibration-unusable: X: bits 4 to 8 at {bits']);
+    expect(told(bits("mask: 5, coding: two's complement"))[0]).toMatch(/^calibration-unusable: X: a mask with holes/);
+    expect(told(bits('width: 2, states: {0: a}', ', polynomial: [0, 1]'))).toEqual(['wrong-shape: states at states']);
+    const f32 = `${common}, format: f32`;
+    expect(told(`id: X, ${f32}, calibration: {polynomial: [0, 1], between points: monotone cubic}`)).toEqual([
+      'wrong-shape: between points at between',
+    ]);
+    expect(told(`id: X, ${f32}, plausible: {fastest: 0}`)).toEqual(['bad-value: 0 at 0']);
+    expect(told(`id: X, ${f32}, plausible: {while: X}`)).toEqual(['bad-value: "X" at X']);
+    expect(told(`id: X, ${f32}, plausible: {while: SKIDD}`)).toEqual(['unknown-name: "SKIDD" at SKIDD']);
+  });
+
   it('is what the rehearsal flies with', () => {
     const { value, findings } = loadMission(fileURLToPath(new URL('../../replay/rehearsal/mission', import.meta.url)));
     expect(findings).toEqual([]);
