@@ -15,7 +15,7 @@ const out = process.argv[2] ?? join(root, 'screenshots');
 const inReadme = join(root, 'display/pictures/conductor.png');
 const sizes = [
   { width: 1920, height: 1080 },
-  { width: 1280, height: 720 },
+  { width: 1366, height: 768 },
 ] as const;
 /** The rehearsal lasts six minutes, milliseconds. */
 const FLIGHT = 360_000;
