@@ -33,7 +33,7 @@ async function takeAll(page: Page): Promise<void> {
       const path = join(out, `${title.toLowerCase().replace(/\W+/g, '-')}-${size.width}x${size.height}.png`);
       await page.screenshot({ path });
       console.log(path);
-      if (tab === 0) copyFileSync(path, inReadme);
+      if (tab === 0 && size === sizes[0]) copyFileSync(path, inReadme);
     }
   }
 }
