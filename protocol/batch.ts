@@ -48,3 +48,36 @@ export function groundOf(frames: FrameSpan, aircraft: number): number {
   }
   return frames.ground[low] as number;
 }
+
+/** A span of no frame yet. */
+export const emptySpan = (): FrameSpan => ({ length: 0, aircraft: new Float64Array(64), ground: new Float64Array(64) });
+
+/** Adds a frame to a span, growing it; writes into the span. */
+export function noteFrame(span: FrameSpan, aircraft: number, ground: number): void {
+  if (span.length === span.aircraft.length) {
+    const wider = (from: Float64Array) => {
+      const to = new Float64Array(from.length * 2);
+      to.set(from);
+      return to;
+    };
+    span.aircraft = wider(span.aircraft);
+    span.ground = wider(span.ground);
+  }
+  span.aircraft[span.length] = aircraft;
+  span.ground[span.length] = ground;
+  span.length++;
+}
+
+/** A batch of its own memory: for the rare step that puts out more than once. */
+export function copyBatch(batch: Batch): Batch {
+  const cut = <A extends Float64Array | Uint8Array>(array: A): A => array.slice(0, batch.length) as A;
+  return {
+    ...batch,
+    time: cut(batch.time),
+    values: batch.values.map(cut),
+    validity: batch.validity.map(cut),
+    low: batch.low.slice(),
+    high: batch.high.slice(),
+    worst: batch.worst.slice(),
+  };
+}

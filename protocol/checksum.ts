@@ -1,6 +1,6 @@
 /**
  * CRC-32C (Castagnoli polynomial 0x1EDC6F41, reflected), as RFC 3720 appendix B.4 prints its check values. Every received
- * byte passes here, so it goes 16 bytes a step, read as four little-endian words: 2.2 times the speed of 8 single bytes.
+ * byte passes here, so it goes 16 bytes a step, read as four little-endian words.
  */
 
 const SLICES = 16;

@@ -8,6 +8,7 @@ import type { Entry } from './entry.ts';
 import type { Mission } from './mission.ts';
 import type { StopCallState } from './stop-call.ts';
 import { type AircraftTime, aircraftTime, type GroundTime, groundTime } from './time.ts';
+import { Validity } from './validity.ts';
 
 /** What one step, or several gathered ones, brought. Owned by the fold; valid until its next step or flush. */
 export interface Outputs {
@@ -121,6 +122,16 @@ export interface LatestView {
   /** times of that sample and of the frame that brought it; 0 = none yet */
   aircraft: Float64Array;
   ground: Float64Array;
+}
+
+/** Of no sample yet. */
+export function emptyLatest(columns: number): LatestView {
+  return {
+    value: new Float64Array(columns).fill(Number.NaN),
+    validity: new Uint8Array(columns).fill(Validity.none),
+    aircraft: new Float64Array(columns),
+    ground: new Float64Array(columns),
+  };
 }
 
 /** The fold a station shows to the room. */

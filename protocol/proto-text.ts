@@ -9,7 +9,6 @@ import { type Finding, nearestName } from './finding.ts';
 import type { ProtoFile } from './stream-mapping.ts';
 
 export type ProtoType = protobuf.Type;
-export type ProtoField = protobuf.Field;
 
 /** What one mission may bring. */
 export const protoCaps = {

@@ -7,10 +7,17 @@
  * are gathered into batches; whatever depends on order (an action, a group going stale, a new mission, aircraft time that
  * steps) first puts out what is gathered, so no result depends on how much is gathered.
  */
-import { type Batch, type FrameSpan, groundOf } from '../protocol/batch.ts';
+import { type Batch, copyBatch, emptySpan, groundOf, noteFrame } from '../protocol/batch.ts';
 import type { ActionEntry, ConfigurationEntry, Entry, FrameEntry } from '../protocol/entry.ts';
 import type { Finding } from '../protocol/finding.ts';
-import { emptyStream, type LatestView, type Outputs, type RoomFold, type RoomView } from '../protocol/fold.ts';
+import {
+  emptyLatest,
+  emptyStream,
+  type LatestView,
+  type Outputs,
+  type RoomFold,
+  type RoomView,
+} from '../protocol/fold.ts';
 import type { ConditionChange } from '../protocol/limit.ts';
 import { columnGroups, type Mission } from '../protocol/mission.ts';
 import type { CountFormat } from '../protocol/parameter.ts';
@@ -345,45 +352,4 @@ interface SavedPipeline {
   newest: number;
   latest: LatestView;
   stages: Record<string, unknown>;
-}
-
-function emptyLatest(columns: number): LatestView {
-  return {
-    value: new Float64Array(columns).fill(Number.NaN),
-    validity: new Uint8Array(columns).fill(Validity.none),
-    aircraft: new Float64Array(columns),
-    ground: new Float64Array(columns),
-  };
-}
-
-const emptySpan = (): FrameSpan => ({ length: 0, aircraft: new Float64Array(64), ground: new Float64Array(64) });
-
-/** Adds a frame to a span, growing it. */
-function noteFrame(span: FrameSpan, aircraft: number, ground: number): void {
-  if (span.length === span.aircraft.length) {
-    const wider = (from: Float64Array) => {
-      const to = new Float64Array(from.length * 2);
-      to.set(from);
-      return to;
-    };
-    span.aircraft = wider(span.aircraft);
-    span.ground = wider(span.ground);
-  }
-  span.aircraft[span.length] = aircraft;
-  span.ground[span.length] = ground;
-  span.length++;
-}
-
-/** A batch of its own memory: for the rare step that puts out more than once. */
-function copyBatch(batch: Batch): Batch {
-  const cut = <A extends Float64Array | Uint8Array>(array: A): A => array.slice(0, batch.length) as A;
-  return {
-    ...batch,
-    time: cut(batch.time),
-    values: batch.values.map(cut),
-    validity: batch.validity.map(cut),
-    low: batch.low.slice(),
-    high: batch.high.slice(),
-    worst: batch.worst.slice(),
-  };
 }

@@ -164,9 +164,6 @@ export interface About {
 /** The facts of `about` that are written at creation and never change, in the order they are hashed. */
 export const startFacts = ['schema', 'station', 'origin', 'started', 'source'] as const;
 
-/** Written when the recording is closed: how many entries and blocks, the last chain value, the hash of all facts. */
-export const closingFacts = ['ended', 'entries', 'blocks', 'final_chain', 'seal'] as const;
-
 /** Key of the hash over the whole file, and what stands there until it is known. */
 export const FILE_HASH_KEY = 'file_sha256';
 export const FILE_HASH_UNKNOWN = '0'.repeat(64);

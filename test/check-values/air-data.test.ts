@@ -1,5 +1,6 @@
 /** Standard atmosphere and airspeeds against published values; rows and sources in air-data.json. */
 import { existsSync, readFileSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { convertUnit } from '../../protocol/units.ts';
 import * as air from '../../station/compute/air-data.ts';
@@ -159,7 +160,7 @@ describe('published air data', () => {
   });
 });
 
-const flight = '/work/shared/data/solar-flight3';
+const flight = fileURLToPath(new URL('../../../shared/data/solar-flight3', import.meta.url));
 
 describe.runIf(existsSync(flight))(
   'a recorded flight (4 m solar-electric aeroplane, MIT licence; see RD-MIT rows)',

@@ -3,9 +3,10 @@
  * changed on the way.
  */
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 
-const collection = '/work/shared/check-values.json';
+const collection = fileURLToPath(new URL('../../../shared/check-values.json', import.meta.url));
 
 /** Groups of rows that this product must meet; others are about things it does not compute yet. */
 const groups = ['ATM', 'PS', 'UN', 'CR'];

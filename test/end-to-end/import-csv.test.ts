@@ -11,7 +11,7 @@ import { loadMapping } from '../../station/mission/mapping.ts';
 import { type ReadBack, readBack } from '../support/imported.ts';
 import { temporaryFolder } from '../support/temporary-folder.ts';
 
-const data = '/work/shared/data/solar-flight3';
+const data = fileURLToPath(new URL('../../../shared/data/solar-flight3', import.meta.url));
 const logs = ['airspeed', 'airspeed_validated', 'differential_pressure', 'vehicle_air_data'].map(
   (name) => `flight3_${name}_0.csv`,
 );

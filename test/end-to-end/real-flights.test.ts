@@ -7,6 +7,7 @@ import { copyFileSync, existsSync, mkdtempSync, readdirSync, readFileSync, rmSyn
 import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { afterAll, describe, expect, it } from 'vitest';
 import type { Entry } from '../../protocol/entry.ts';
 import { columnIds, type Mission } from '../../protocol/mission.ts';
@@ -55,7 +56,7 @@ function between(of: readonly Sample[], time: number): number {
   return a.value + ((b.value - a.value) * (time - a.time)) / (b.time - a.time);
 }
 
-const data = '/work/shared/data/solar-flight3';
+const data = fileURLToPath(new URL('../../../shared/data/solar-flight3', import.meta.url));
 const logs = ['airspeed', 'airspeed_validated', 'differential_pressure', 'vehicle_air_data'].map(
   (name) => `flight3_${name}_0.csv`,
 );
