@@ -34,7 +34,7 @@ class Room {
     this.now += 1000;
     const at = { aircraft: aircraftTime(this.now), ground: groundTime(this.now + 5) };
     const reached = level ? levelNumber(level) : 0;
-    this.alarm.apply([{ limit, condition, level: reached, ...at, value, limitValue }], this.events);
+    this.alarm.apply([{ limit, condition, level: reached, ...at, value, limitValue, detail: '' }], this.events);
     return this;
   }
 
@@ -227,7 +227,7 @@ describe('an alarm', () => {
     const room = new Room().change(0, 'outside', 'caution', 831, 830).change(0, 'outside', 'warning', 861, 860);
     room.acknowledge('engine');
     room.change(0, 'inside', undefined, 829);
-    const common = { alarm: 'tot-high', family: 'aircraft', position: '', person: '' };
+    const common = { alarm: 'tot-high', family: 'aircraft', position: '', person: '', detail: '' };
     expect(room.events).toEqual([
       { ...common, event: 'raised', level: 'caution', aircraft: 1000, ground: 1005, value: 831, limitValue: 830 },
       { ...common, event: 'escalated', level: 'warning', aircraft: 2000, ground: 2005, value: 861, limitValue: 860 },

@@ -63,6 +63,12 @@ function makeState(count: number) {
     cleared: new Float64Array(count),
     value: new Float64Array(count),
     limitValue: new Float64Array(count),
+    /** which of several things it is */
+    detail: new Array<string>(count).fill(''),
+    /** of shelving and taking out of service */
+    asideBy: new Array<string>(count).fill(''),
+    asideReason: new Array<string>(count).fill(''),
+    asideUntil: new Float64Array(count),
     /** index in `lineNames` of the newest line */
     line: new Uint8Array(count),
     /** number of the newest line, counted over all alarms; 0 = never raised in this flight */
@@ -79,6 +85,7 @@ interface Occasion {
   value: number;
   limitValue: number;
   level: LevelNumber;
+  detail: string;
   position: string;
   person: string;
 }
@@ -100,8 +107,9 @@ export class Alarm implements Stateful {
   /** Takes changes in order; appends the lines they bring to `events`. */
   apply(changes: readonly ConditionChange[], events: AlarmEvent[]): void {
     for (const change of changes) {
-      const { aircraft, ground, value, limitValue, level } = change;
-      const occasion = { aircraft, ground, value, limitValue, level, position: '', person: '' };
+      const { aircraft, ground, value, limitValue, level, detail } = change;
+      const occasion = { aircraft, ground, value, limitValue, level, detail, position: '', person: '' };
+      if (change.condition === 'outside') this.state.detail[change.limit] = detail;
       this.toCondition(change.limit, this.eventOf(change), occasion, events);
     }
   }
@@ -215,6 +223,7 @@ export class Alarm implements Stateful {
       limitValue: state.limitValue[i] as number,
       position: event === 'acknowledged' ? occasion.position : '',
       person: event === 'acknowledged' ? occasion.person : '',
+      detail: state.detail[i] as string,
     };
   }
 
@@ -260,7 +269,8 @@ export class Alarm implements Stateful {
     if (((this.state.acknowledged[i] as number) & (1 << place)) !== 0) {
       return `${position} has acknowledged alarm ${id} already`;
     }
-    const occasion = { aircraft, ground, value: Number.NaN, limitValue: Number.NaN, level, position, person };
+    const none = Number.NaN;
+    const occasion = { aircraft, ground, value: none, limitValue: none, level, detail: '', position, person };
     this.toAcknowledgement(i, place, 'acknowledge', occasion, events);
     this.tryFree(i, occasion, events);
     return '';
@@ -302,6 +312,10 @@ export class Alarm implements Stateful {
       value: state.value[i] as number,
       limitValue: state.limitValue[i] as number,
       peak: this.peaks.of(i),
+      detail: state.detail[i] as string,
+      asideBy: state.asideBy[i] as string,
+      asideReason: state.asideReason[i] as string,
+      asideUntil: groundTime(state.asideUntil[i] as number),
     };
   }
 
@@ -317,7 +331,8 @@ export class Alarm implements Stateful {
     for (const name of Object.keys(this.state) as (keyof StateArrays)[]) {
       const source = saved.state?.[name];
       if (source?.length !== this.alarms.length) throw new Error(`saved alarms lack ${name}`);
-      this.state[name].set(source);
+      const own = this.state[name] as (string | number)[];
+      for (let i = 0; i < own.length; i++) own[i] = source[i] as string | number;
     }
     this.lines = saved.lines ?? 0;
     this.peaks.restore(saved.peaks);

@@ -33,6 +33,7 @@ describe('the peak of an alarm', () => {
     ground: groundTime(time),
     value,
     limitValue,
+    detail: '',
   });
 
   it('is the furthest usable value from the raise to the clearing, however the samples are cut', () => {

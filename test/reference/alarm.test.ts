@@ -58,6 +58,7 @@ class SlowAlarm {
       ground: groundTime(at.ground),
       value,
       limitValue: this.limitValue,
+      detail: '',
       position: '',
       person: '',
     });
@@ -126,6 +127,10 @@ class SlowAlarm {
       cleared: aircraftTime(this.cleared),
       value: this.value,
       limitValue: this.limitValue,
+      detail: '',
+      asideBy: '',
+      asideReason: '',
+      asideUntil: groundTime(0),
     };
   }
 }
@@ -195,7 +200,7 @@ function randomWalk(seed: number): { events: AlarmEvent[]; accepted: number } {
     } else {
       const condition = conditions[below(4)] as Condition;
       const level = (condition === 'outside' ? 1 + below(4) : 0) as LevelNumber;
-      const change = { limit: number, condition, level, ...at, value: below(9), limitValue: below(9) };
+      const change = { limit: number, condition, level, ...at, value: below(9), limitValue: below(9), detail: '' };
       fast.apply([change], events);
       slow.change(change);
     }
