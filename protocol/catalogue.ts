@@ -26,6 +26,8 @@ export interface CatalogueEntry {
   states?: Record<string, string>;
   /** values outside are not physical */
   range?: [number, number];
+  /** made of a condition in another file: no list shows it */
+  condition?: true;
   /** ids of the limits that watch it */
   limits: string[];
 }
@@ -109,6 +111,7 @@ export function catalogue(mission: Mission): CatalogueEntry[] {
       calibrationDate: '',
       formula,
       ...(states && { states }),
+      ...(one.condition && { condition: one.condition }),
       limits: limitsOf.get(one.id) ?? [],
     };
   });

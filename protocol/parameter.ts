@@ -105,6 +105,11 @@ export interface Derived {
   decimals?: number;
   /** names for the values of a formula that yields a discrete */
   states?: Record<string, string>;
+  /**
+   * made by the loader of a condition that stands in another file: its formula yields 1 or 0, its id is none a formula can
+   * name, and lists of parameters leave it out
+   */
+  condition?: true;
   /** where the formula stands: file, line and column of its first character, for findings */
   place?: { file: string; line: number; column: number };
 }

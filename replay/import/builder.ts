@@ -280,7 +280,8 @@ const CHARTS = { rows: 3, columns: 2, parameters: 4 };
 /** Pages for a mission that brings none: every parameter on a strip chart, those of one unit together. */
 export function plainPages(mission: Pick<Mission, 'parameters' | 'derived'>): Page[] {
   const byUnit = new Map<string, string[]>();
-  for (const { id, unit } of [...mission.parameters, ...mission.derived]) {
+  const listed = mission.derived.filter(({ condition }) => !condition);
+  for (const { id, unit } of [...mission.parameters, ...listed]) {
     byUnit.set(unit, [...(byUnit.get(unit) ?? []), id]);
   }
   const charts = [...byUnit.values()].flatMap((ids) => chunks(ids, CHARTS.parameters));

@@ -1,5 +1,5 @@
 /** What arrives, as a mission reads it: the latest value of every parameter, without a station. */
-import { columnIds, type Mission } from '../../protocol/mission.ts';
+import type { Mission } from '../../protocol/mission.ts';
 import { type GroundTime, groundTime } from '../../protocol/time.ts';
 import { validityReason } from '../../protocol/validity.ts';
 import { Pipeline } from '../pipeline.ts';
@@ -43,14 +43,11 @@ export class ArrivedValues {
     const { frames, foreign, damaged, lost } = this.#pipeline.room().stream;
     const { value, validity } = this.#pipeline.latest;
     const declared = [...this.#mission.parameters, ...this.#mission.derived];
-    const parameters = columnIds(this.#mission).map((id, column): ArrivedValue => {
+    const parameters = declared.flatMap((one, column): ArrivedValue[] => {
+      if ('condition' in one) return [];
       const number = value[column] as number;
-      return {
-        id,
-        ...(Number.isFinite(number) && { value: number }),
-        unit: declared[column]?.unit ?? '',
-        validity: validityReason(validity[column] as number),
-      };
+      const reason = validityReason(validity[column] as number);
+      return [{ id: one.id, ...(Number.isFinite(number) && { value: number }), unit: one.unit, validity: reason }];
     });
     return { used: frames, foreign, damaged, lost, parameters };
   }

@@ -39,7 +39,7 @@ function summary({ mission }: LoadedMission) {
     baseline: mission.baselineId,
     groups: mission.groups.length,
     parameters: mission.parameters.length,
-    derived: mission.derived.length,
+    derived: mission.derived.filter(({ condition }) => !condition).length,
     limits: mission.limits.length,
     pages: mission.pages.length,
   };

@@ -32,7 +32,13 @@ Examples: groundchase derive --explain DENSITY_ALT
     if (loaded === undefined) return exitCode.finding;
     const { mission } = loaded;
     const derived = mission.derived.find((one) => one.id === id);
-    if (derived === undefined) throw new Trouble(unknown(id, mission.derived));
+    if (derived === undefined)
+      throw new Trouble(
+        unknown(
+          id,
+          mission.derived.filter(({ condition }) => !condition),
+        ),
+      );
     const text = explainDerived(mission, id);
     if (args.flag('json')) printJson({ derived, explanation: text.split('\n') });
     else print(text);

@@ -6,7 +6,8 @@ import { NUMBER, parseUnit, unitHint } from '../../protocol/units.ts';
 import { childrenOf, readFormula, type Span, type Tree } from './formula.ts';
 import { generate, type Program } from './generate.ts';
 import type { Node } from './node.ts';
-import { checkUnits, type Named } from './unit-check.ts';
+import { isTruth } from './truth.ts';
+import { checkUnits, type Named, startOf } from './unit-check.ts';
 import type { Report } from './unit-rules.ts';
 
 /** One derived parameter, checked and compiled. */
@@ -53,6 +54,8 @@ export function compileFormulas(mission: Mission): Checked<{ order: Compiled[]; 
       { named, things, group, drive: rateGroup },
       unit ? report : silent,
     );
+    if (node && derived.condition && !isTruth(node))
+      report('bad-value', startOf(read.tree), 'a number', 'true or false: a comparison, and, or, not, or a discrete');
     if (node) nodes.set(derived.id, node);
   }
   const order = inOrder(mission, trees, findings);

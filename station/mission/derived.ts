@@ -17,7 +17,12 @@ export function readDerived(source: Source, list: Item<DerivedText>[], names: Pa
     const unit = value.unit === undefined ? undefined : readUnit(source, [...path, 'unit'], value.unit);
     if (value.states !== undefined && value.unit !== undefined && value.unit !== '1')
       source.add('bad-value', [...path, 'unit'], shown(value.unit), '"1" for a discrete');
-    const known = { ...(unit && { unit }), hasStates: value.states !== undefined };
+    const driver = value['driven by'];
+    const known = {
+      ...(unit && { unit }),
+      hasStates: value.states !== undefined,
+      ...(driver !== undefined && { drivenBy: driver }),
+    };
     if (value.id !== undefined) declare(source, [...path, 'id'], value.id, known, names);
     if (whole && source.troubles === before) {
       const place = source.textPlace([...path, 'formula']);

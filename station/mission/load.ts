@@ -8,6 +8,7 @@ import type { CountFormat, Parameter, RateGroup } from '../../protocol/parameter
 import type { StreamMapping } from '../../protocol/stream-mapping.ts';
 import { compilePipeline, streamFormats } from '../pipeline.ts';
 import { baselineId } from './baseline.ts';
+import { wholeConditions } from './conditions.ts';
 import { checkDrivers, readDerived, spreadBroken } from './derived.ts';
 import { readLimits } from './limits.ts';
 import { type Known, Names } from './names.ts';
@@ -47,10 +48,11 @@ function build(sources: ReadonlyMap<schema.FileName, Source>, read: ReadFile): O
   const nothing = new Source('', '');
   const of = (name: schema.FileName) => sources.get(name) ?? nothing;
   const names: ParameterNames = {
-    groups: new Names<true>('rate group'),
+    groups: new Names<number>('rate group'),
     parameters: new Names<Known>('parameter'),
     broken: new Set(),
     lookedUp: new Map(),
+    generated: [],
     hasStream: sources.has('stream.yaml'),
   };
   const general = of('mission.yaml');
@@ -78,7 +80,16 @@ function build(sources: ReadonlyMap<schema.FileName, Source>, read: ReadFile): O
   const derived = allDerived.filter(({ id }) => !names.broken.has(id));
   const limits = readLimits(of('limits.yaml'), limitItems, names);
   const pages = readPages(of('pages.yaml'), items(of('pages.yaml'), 'pages', schema.page), names);
-  return { ...head, ...(mapping && { mapping }), groups, parameters, derived, ...lookedUp, limits, pages };
+  return {
+    ...head,
+    ...(mapping && { mapping }),
+    groups,
+    parameters,
+    derived: [...derived, ...wholeConditions(names)],
+    ...lookedUp,
+    limits,
+    pages,
+  };
 }
 
 /** The formats that the fields of a stream of another make tell; something harmless where a field is not what it should be. */

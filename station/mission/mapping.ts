@@ -10,6 +10,7 @@ import type { Mission } from '../../protocol/mission.ts';
 import { isoMicroseconds, isTime, SECOND } from '../../protocol/time.ts';
 import { parseUnit, type Unit } from '../../protocol/units.ts';
 import type { CsvFile, CsvTime } from '../../replay/import/csv.ts';
+import { wholeConditions } from './conditions.ts';
 import { checkDrivers, readDerived, spreadBroken } from './derived.ts';
 import { readLimits } from './limits.ts';
 import { type Known, Names } from './names.ts';
@@ -112,16 +113,17 @@ export function loadMapping(path: string, base?: Pick<Mission, 'groups' | 'param
 function build(source: Source, path: string, base: Pick<Mission, 'groups' | 'parameters'> | undefined) {
   const head = item(source.data, [], mappingFile).value;
   const names: ParameterNames = {
-    groups: new Names<true>('rate group'),
+    groups: new Names<number>('rate group'),
     parameters: new Names<Known>('parameter'),
     broken: new Set(),
     lookedUp: new Map(),
+    generated: [],
   };
-  for (const { id } of base?.groups ?? []) names.groups.declare(source, [], id, true);
+  for (const { id, rate } of base?.groups ?? []) names.groups.declare(source, [], id, rate);
   for (const parameter of base?.parameters ?? []) {
     const unit = parseUnit(parameter.unit);
     const hasStates = 'states' in parameter.calibration;
-    names.parameters.declare(source, [], parameter.id, { ...(unit && { unit }), hasStates });
+    names.parameters.declare(source, [], parameter.id, { ...(unit && { unit }), hasStates, drivenBy: parameter.group });
   }
   if (base && head.files)
     source.addAtKey('mapping-unusable', ['files'], 'files', 'none: the imported file has columns');
@@ -148,7 +150,7 @@ function build(source: Source, path: string, base: Pick<Mission, 'groups' | 'par
       ...emptyMission(head, path),
       groups: [...(base?.groups ?? []), ...groups],
       parameters: [...(base?.parameters ?? []), ...parameters],
-      derived,
+      derived: [...derived, ...wholeConditions(names)],
       limits,
       pages,
     },

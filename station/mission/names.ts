@@ -9,6 +9,8 @@ export interface Known {
   unit?: Unit;
   range?: [number, number];
   hasStates: boolean;
+  /** rate group of a received one; what drives a derived one */
+  drivenBy?: string;
 }
 
 /** One kind of thing that bears names. */

@@ -3,7 +3,7 @@
  * be computed is the business of the convert stage.
  */
 import type { z } from 'zod';
-import type { BitField, Calibration, Parameter, RateGroup } from '../../protocol/parameter.ts';
+import type { BitField, Calibration, Derived, Parameter, RateGroup } from '../../protocol/parameter.ts';
 import { formatBytes } from '../../protocol/parameter.ts';
 import { SECOND } from '../../protocol/time.ts';
 import type { Unit } from '../../protocol/units.ts';
@@ -24,8 +24,8 @@ export function readGroups(source: Source, list: Item<z.infer<typeof schema.rate
   const groups: RateGroup[] = [];
   for (const { value, whole, path } of list) {
     const before = source.troubles;
-    if (value.id !== undefined) names.groups.declare(source, [...path, 'id'], value.id, true);
     const rate = value.rate === 'none' ? 0 : (value.rate ?? 0);
+    if (value.id !== undefined) names.groups.declare(source, [...path, 'id'], value.id, rate);
     const after = value['stale after'];
     const seconds = after === undefined ? undefined : readSeconds(source, [...path, 'stale after'], after, 0.001, 3600);
     if (value.rate === 'none' && after === undefined && whole)
@@ -50,7 +50,8 @@ export function readGroups(source: Source, list: Item<z.infer<typeof schema.rate
 export const asGroup = (id: string): string => `group ${id}`;
 
 export interface ParameterNames {
-  groups: Names<true>;
+  /** with the samples a second of each */
+  groups: Names<number>;
   parameters: Names<Known>;
   /** names whose declaration is not whole: what depends on them is not looked at further */
   broken: Set<string>;
@@ -58,6 +59,8 @@ export interface ParameterNames {
   hasStream?: boolean;
   /** where tables and boundaries are declared */
   lookedUp: Map<string, Place>;
+  /** derived parameters made of conditions that other files hold */
+  generated: Derived[];
 }
 
 export function readParameters(source: Source, list: Item<ParameterText>[], names: ParameterNames): Parameter[] {
@@ -68,7 +71,8 @@ export function readParameters(source: Source, list: Item<ParameterText>[], name
     const unit = value.unit === undefined ? undefined : readUnit(source, [...path, 'unit'], value.unit);
     const range = unit && value.range && readRange(source, [...path, 'range'], value.range, unit);
     const states = value.calibration?.states ?? value.calibration?.bits?.states;
-    const known = { ...(unit && { unit }), ...(range && { range }), hasStates: states !== undefined };
+    const group = value.group === undefined ? {} : { drivenBy: value.group };
+    const known = { ...(unit && { unit }), ...(range && { range }), hasStates: states !== undefined, ...group };
     if (value.id !== undefined) declare(source, [...path, 'id'], value.id, known, names);
     if (value.group !== undefined) names.groups.find(source, [...path, 'group'], value.group);
     if (!faulty.has('calibration') && !faulty.has('format')) checkFormat(source, path, value, names.hasStream ?? false);

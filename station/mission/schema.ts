@@ -47,6 +47,12 @@ const quantity = z
   .describe("number in the parameter's unit, or text with a unit of the same dimension");
 const range = z.tuple([quantity, quantity], { error: 'two values, [lowest, highest]' });
 const decimals = z.int().min(0, 'from 0 to 9').max(9, 'from 0 to 9').describe('decimals a person wants to see');
+/** A formula, or the name of a parameter; read by conditions.ts. */
+export const condition = z
+  .string({ error: 'a formula, or the name of a parameter' })
+  .min(1, 'a formula, or the name of a parameter')
+  .max(2000, 'at most 2000 characters')
+  .describe('a parameter that is not zero, or a formula that yields 1 or 0');
 const states = z
   .record(z.string().regex(/^-?\d{1,10}$/, 'a whole number as key'), words(40))
   .describe('name of each value: {0: ground, 1: air}');

@@ -10,10 +10,11 @@ import { readBoundaries, readTables } from './tables.ts';
 function read(text: string) {
   const source = new Source('tables.yaml', text);
   const names: ParameterNames = {
-    groups: new Names<true>('rate group'),
+    groups: new Names<number>('rate group'),
     parameters: new Names<Known>('parameter'),
     broken: new Set(),
     lookedUp: new Map(),
+    generated: [],
   };
   names.parameters.declare(source, [], 'NR', { hasStates: false });
   checkShape(source, schema.tablesFile);

@@ -69,7 +69,7 @@ export function answerParameters(mission: () => Mission | undefined) {
       return;
     }
     if (known?.mission !== now) {
-      const entries = catalogue(now);
+      const entries = catalogue(now).filter(({ condition }) => !condition);
       known = { mission: now, entries, texts: entries.map(searchedText) };
     }
     const { search, skip, limit } = query.data;
