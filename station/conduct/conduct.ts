@@ -90,6 +90,12 @@ export class Conduct implements Stateful {
       case 'stop step':
         if (action.step !== 'closed') return 'step stop call';
         return action.decision === 'resume' ? 'resume after stop call' : 'close stop call';
+      case 'shelve':
+      case 'unshelve':
+        return 'shelve';
+      case 'take out of service':
+      case 'return to service':
+        return 'take out of service';
       default:
         return undefined;
     }
@@ -108,7 +114,17 @@ export class Conduct implements Stateful {
   private attempt(entry: ActionEntry, aircraft: AircraftTime): string {
     switch (entry.action.act) {
       case 'acknowledge':
-        return 'an acknowledgement is for the alarm stage';
+      case 'shelve':
+      case 'unshelve':
+      case 'take out of service':
+      case 'return to service':
+        return `to ${entry.action.act} is for the alarm stage`;
+      case 'unreadable':
+        return `the message could not be read: ${entry.action.fault}`;
+      case 'change limit':
+      case 'approve change':
+      case 'decline change':
+        return 'limits cannot be changed in flight';
       case 'stop call':
         return this.call(entry, entry.action, aircraft);
       case 'stop step':
