@@ -1,5 +1,5 @@
 /** Alarms as both sides show them. The three parts are independent: condition, latch, availability. */
-import type { Condition, Level, LevelNumber } from './limit.ts';
+import type { Condition, Level, LevelNumber, Limit } from './limit.ts';
 import type { Mission } from './mission.ts';
 import type { AircraftTime, GroundTime } from './time.ts';
 
@@ -16,6 +16,14 @@ export interface AlarmDefinition {
   text: string;
   firstAction: string;
   watcher: string;
+  /** no stop limit: it may be shelved while it is at caution or below */
+  shelvable: boolean;
+  /** ids of phases in which it is suppressed by design */
+  suppressIn: readonly string[];
+  /** ids of alarms that explain it when they stand */
+  causedBy: readonly string[];
+  /** class of the stop call its stop level asks for */
+  stopClass: 1 | 2;
 }
 
 /** State of one alarm. */
@@ -36,6 +44,21 @@ export interface AlarmState {
   limitValue: number;
   /** furthest value beyond the limit since it was raised */
   peak: number;
+  /** which of several things it is; '' where there is one */
+  detail: string;
+  /** of shelving and taking out of service: who, why, and the ground time it comes back by itself; 0 = it does not */
+  asideBy: string;
+  asideReason: string;
+  asideUntil: GroundTime;
+}
+
+/** More alarms at one position than it can attend to: all but the first cause is folded under it, none is gone. */
+export interface Flood {
+  position: string;
+  since: GroundTime;
+  /** id of the alarm that explains the others; '' when none does */
+  firstCause: string;
+  folded: string[];
 }
 
 /**
@@ -43,7 +66,18 @@ export interface AlarmState {
  * `raised` and `escalated` carry the level reached.
  */
 export interface AlarmEvent {
-  event: 'raised' | 'escalated' | 'eased' | 'cleared' | 'cannot tell' | 'acknowledged' | 'freed';
+  event:
+    | 'raised'
+    | 'escalated'
+    | 'eased'
+    | 'cleared'
+    | 'cannot tell'
+    | 'acknowledged'
+    | 'freed'
+    | 'shelved'
+    | 'suppressed'
+    | 'out of service'
+    | 'in service';
   /** id of the limit or data-quality condition */
   alarm: string;
   family: AlarmFamily;
@@ -52,9 +86,11 @@ export interface AlarmEvent {
   ground: GroundTime;
   value: number;
   limitValue: number;
-  /** for `acknowledged` */
+  /** for what a person did */
   position: string;
   person: string;
+  /** which of several things it is; for what puts it aside or brings it back, why */
+  detail: string;
 }
 
 /**
@@ -71,15 +107,23 @@ export function alarmDefinitions(mission: Mission): AlarmDefinition[] {
     text,
     firstAction,
     watcher: 'instrumentation',
+    shelvable: true,
+    suppressIn: [],
+    causedBy: [],
+    stopClass: 1,
   });
   return [
     ...mission.limits.map((limit) => ({
       id: limit.id,
-      family: 'aircraft' as const,
+      family: limit.family ?? ('aircraft' as const),
       parameter: limit.parameter,
       text: limit.text ?? names.get(limit.parameter) ?? limit.parameter,
       firstAction: limit.firstAction,
       watcher: limit.watcher,
+      shelvable: !hasStop(limit),
+      suppressIn: limit.suppressIn ?? [],
+      causedBy: limit.causedBy ?? [],
+      stopClass: limit.stopClass ?? 1,
     })),
     data('data.stream', 'All receivers silent', 'Tell the pilot by voice: ground data lost'),
     data('data.identity', 'Aircraft software or configuration differs from the baseline', 'Hold: compare the ids'),
@@ -94,6 +138,11 @@ export function alarmDefinitions(mission: Mission): AlarmDefinition[] {
     data('data.system-clock', 'System clock of the station was set', 'Ground time goes its own way: tell the room'),
   ];
 }
+
+const hasStop = ({ above, below, byPhase }: Limit): boolean =>
+  [{ above, below }, ...Object.values(byPhase ?? {})].some(
+    (set) => set.above?.stop !== undefined || set.below?.stop !== undefined,
+  );
 
 /** Index in `alarmDefinitions` of each data-quality condition. */
 export function dataConditions(mission: Mission) {

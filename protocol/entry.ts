@@ -1,5 +1,6 @@
 /** The entries of the flight log: everything that can change what the room sees, in one order. */
 import type { GroundTime, Microseconds } from './time.ts';
+import type { LimitValues } from './limit-change.ts';
 import type { Mission } from './mission.ts';
 import type { StopDecision, StopStepName } from './stop-call.ts';
 
@@ -40,8 +41,12 @@ export interface ActionEntry {
   /** id of the signed-in person; '' for the station itself */
   person: string;
   position: string;
-  /** echoed in the result */
+  /** echoed in the result; rises within a session */
   request: number;
+  /** the connection it came by, as the station numbers them: a request taken there before is not taken again */
+  session?: string;
+  /** ground time on the display when the person acted; left out = unknown */
+  made?: number;
   action: Action;
 }
 
@@ -67,7 +72,26 @@ export type Action =
   | { act: 'stop step'; call: number; step: StopStepName; decision: StopDecision | ''; note: string }
   | { act: 'mark'; text: string; aircraft: number }
   | { act: 'name flight'; number: string; crew: string; note: string }
-  | { act: 'close flight' };
+  | { act: 'close flight' }
+  /** `seconds` of ground time after which it comes back by itself; 0 = as long as the mission says */
+  | { act: 'shelve'; alarm: string; reason: string; seconds: number }
+  | { act: 'unshelve'; alarm: string }
+  | { act: 'take out of service'; alarm: string; reason: string }
+  | { act: 'return to service'; alarm: string }
+  /** a tightening is in force at once; a loosening is a proposal that somebody else approves */
+  | {
+      act: 'change limit';
+      limit: string;
+      values: LimitValues;
+      reason: string;
+      pilotInformed: boolean;
+      offCondition: boolean;
+    }
+  | { act: 'approve change'; change: number; pilotInformed: boolean; offCondition: boolean; note: string }
+  /** by the one who asked: withdrawn; by one who could approve it: refused */
+  | { act: 'decline change'; change: number; reason: string }
+  /** a message of a display that could not be read; never allowed, kept for the record */
+  | { act: 'unreadable'; fault: string };
 
 /** Ground time between ticks when nothing arrives. */
 export const TICK = 20_000;

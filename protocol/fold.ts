@@ -2,9 +2,11 @@
  * What folds the flight log. Live, recovery, replay and tests all drive the same fold; it reads no clock, file, socket
  * or chance. Recording and replay take a fold as an argument and know nothing of what is inside.
  */
-import type { AlarmDefinition, AlarmEvent, AlarmState } from './alarm.ts';
+import type { AlarmDefinition, AlarmEvent, AlarmState, Flood } from './alarm.ts';
 import type { Batch, FrameSpan } from './batch.ts';
 import type { Entry } from './entry.ts';
+import type { LimitsView } from './limit.ts';
+import type { LimitChange } from './limit-change.ts';
 import type { Mission } from './mission.ts';
 import type { StopCallState } from './stop-call.ts';
 import { type AircraftTime, aircraftTime, type GroundTime, groundTime } from './time.ts';
@@ -112,6 +114,11 @@ export interface RoomView {
   flight: { number: string; crew: string; note: string; closed: boolean };
   receivers: ReceiverView[];
   stream: StreamView;
+  /** id of the phase of flight; '' = none is declared, or it cannot be told */
+  phase: string;
+  floods: Flood[];
+  /** every change of a limit asked for in this flight, oldest first */
+  changes: LimitChange[];
 }
 
 /** The newest sample of every column, by column number (protocol/mission.ts, `columnIds`). */
@@ -143,4 +150,6 @@ export interface RoomFold extends Fold {
   readonly aircraft: AircraftTime;
   readonly latest: LatestView;
   room(): RoomView;
+  /** Owned by the fold; valid until its next step or flush. */
+  limits(): LimitsView;
 }

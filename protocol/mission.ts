@@ -1,10 +1,12 @@
 /** The mission baseline: everything a flight is watched by, loaded and checked. Serializable as JSON. */
 import type { Limit } from './limit.ts';
 import { type CountFormat, type Derived, formatBytes, type Parameter, type RateGroup } from './parameter.ts';
+import type { PhaseMachine } from './phase.ts';
 import type { Position } from './role.ts';
 import type { BriefedWords } from './stop-call.ts';
 import type { StreamMapping } from './stream-mapping.ts';
 import type { Boundary, Table } from './table.ts';
+import type { Microseconds } from './time.ts';
 
 export interface Person {
   /** short id, unique; what entries carry */
@@ -37,7 +39,11 @@ export interface Mission {
   /** what formulas may look up; absent = none */
   tables?: Table[];
   boundaries?: Boundary[];
+  /** phases of flight; absent = none declared */
+  phases?: PhaseMachine;
   limits: Limit[];
+  /** ground time an alarm is shelved for when nothing else is said; absent = ten minutes */
+  shelveFor?: Microseconds;
   pages: Page[];
 }
 

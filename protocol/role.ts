@@ -25,6 +25,12 @@ export const actionNames = [
   'mark',
   'name flight',
   'close flight',
+  'shelve',
+  'take out of service',
+  'tighten limit',
+  'propose loosening',
+  'approve loosening',
+  'decline change',
 ] as const;
 export type ActionName = (typeof actionNames)[number];
 
@@ -42,6 +48,14 @@ export const mayDo: Record<ActionName, readonly Position[]> = {
   mark: everyone,
   'name flight': ['test director', 'test conductor'],
   'close flight': ['test director', 'test conductor'],
+  // an alarm's own watcher, and those who have the whole room in view
+  shelve: everyone,
+  'take out of service': everyone,
+  // a limit's own watcher, and the test director
+  'tighten limit': everyone,
+  'propose loosening': everyone,
+  'approve loosening': everyone,
+  'decline change': everyone,
 };
 
 export const isAllowed = (position: string, action: ActionName): boolean =>

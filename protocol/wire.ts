@@ -6,6 +6,8 @@ import './plain-numbers.ts';
 import { crc32c } from './checksum.ts';
 import type { Action, Entry } from './entry.ts';
 import { groundchase } from './generated/wire.js';
+import { type Level, type LevelValues, levels } from './limit.ts';
+import type { LimitValues } from './limit-change.ts';
 import type { Mission } from './mission.ts';
 import type { StopDecision, StopStepName } from './stop-call.ts';
 import { groundTime } from './time.ts';
@@ -25,6 +27,10 @@ export type WireRoom = groundchase.display.v1.Room.$Properties;
 export type WireTrace = groundchase.display.v1.Trace.$Properties;
 export type WireLatest = groundchase.display.v1.Latest.$Properties;
 export type WireAlarm = groundchase.display.v1.Alarm.$Properties;
+export type WireFlood = groundchase.display.v1.Flood.$Properties;
+export type WirePrompt = groundchase.display.v1.Prompt.$Properties;
+export type WireLimitChange = groundchase.display.v1.LimitChange.$Properties;
+export type WireLimitReadings = groundchase.display.v1.LimitReadings.$Properties;
 export type WireCall = groundchase.display.v1.Call.$Properties;
 export type WireReceiver = groundchase.display.v1.Receiver.$Properties;
 export type WireStream = groundchase.display.v1.StreamState.$Properties;
@@ -118,7 +124,49 @@ export function actionToWire(action: Action): WireAction {
       return { nameFlight: { number: action.number, crew: action.crew, note: action.note } };
     case 'close flight':
       return { closeFlight: {} };
+    case 'shelve':
+      return { shelve: { alarm: action.alarm, reason: action.reason, seconds: action.seconds } };
+    case 'unshelve':
+      return { unshelve: { alarm: action.alarm } };
+    case 'take out of service':
+      return { takeOutOfService: { alarm: action.alarm, reason: action.reason } };
+    case 'return to service':
+      return { returnToService: { alarm: action.alarm } };
+    case 'change limit': {
+      const { limit, values, reason, pilotInformed, offCondition } = action;
+      return { changeLimit: { limit, values: limitValuesToWire(values), reason, pilotInformed, offCondition } };
+    }
+    case 'approve change': {
+      const { change, pilotInformed, offCondition, note } = action;
+      return { approveChange: { change, pilotInformed, offCondition, note } };
+    }
+    case 'decline change':
+      return { declineChange: { change: action.change, reason: action.reason } };
+    case 'unreadable':
+      return { unreadable: { fault: action.fault } };
   }
+}
+
+type WireLimitValues = groundchase.log.v1.LimitValues.$Properties;
+
+export function limitValuesToWire({ above, below, persistence, hysteresis }: LimitValues): WireLimitValues {
+  const side = (name: 'above' | 'below', values: LevelValues | undefined) =>
+    Object.entries(values ?? {}).map(([level, value]) => ({ side: name, level, value }));
+  return { levels: [...side('above', above), ...side('below', below)], persistenceUs: persistence, hysteresis };
+}
+
+/** Throws a WireError for a side or a level there is none of, or one that is told twice. */
+export function limitValuesFromWire(wire: WireLimitValues | null | undefined): LimitValues {
+  const result: LimitValues = { persistence: wire?.persistenceUs ?? 0, hysteresis: wire?.hysteresis ?? 0 };
+  for (const { side, level, value } of wire?.levels ?? []) {
+    if (side !== 'above' && side !== 'below') throw new WireError(`side ${side}: above or below expected`);
+    if (!levels.includes(level as Level)) throw new WireError(`level ${level}: one of ${levels.join(', ')} expected`);
+    const values: LevelValues = result[side] ?? {};
+    if (values[level as Level] !== undefined) throw new WireError(`${side} ${level} is told twice`);
+    values[level as Level] = value ?? 0;
+    result[side] = values;
+  }
+  return result;
 }
 
 /** Throws a WireError when no action is set or a text is too long. */
@@ -163,6 +211,41 @@ export function actionFromWire(wire: WireAction | null | undefined): Action {
     return { act: 'name flight', number: text(flight.number), crew: text(flight.crew), note: text(flight.note) };
   }
   if (wire?.closeFlight) return { act: 'close flight' };
+  if (wire?.shelve) {
+    const { alarm, reason, seconds } = wire.shelve;
+    return { act: 'shelve', alarm: text(alarm), reason: text(reason), seconds: seconds ?? 0 };
+  }
+  if (wire?.unshelve) return { act: 'unshelve', alarm: text(wire.unshelve.alarm) };
+  if (wire?.takeOutOfService) {
+    const { alarm, reason } = wire.takeOutOfService;
+    return { act: 'take out of service', alarm: text(alarm), reason: text(reason) };
+  }
+  if (wire?.returnToService) return { act: 'return to service', alarm: text(wire.returnToService.alarm) };
+  if (wire?.changeLimit) {
+    const { limit, values, reason, pilotInformed, offCondition } = wire.changeLimit;
+    return {
+      act: 'change limit',
+      limit: text(limit),
+      values: limitValuesFromWire(values),
+      reason: text(reason),
+      pilotInformed: pilotInformed ?? false,
+      offCondition: offCondition ?? false,
+    };
+  }
+  if (wire?.approveChange) {
+    const { change, pilotInformed, offCondition, note } = wire.approveChange;
+    return {
+      act: 'approve change',
+      change: change ?? 0,
+      pilotInformed: pilotInformed ?? false,
+      offCondition: offCondition ?? false,
+      note: text(note),
+    };
+  }
+  if (wire?.declineChange) {
+    return { act: 'decline change', change: wire.declineChange.change ?? 0, reason: text(wire.declineChange.reason) };
+  }
+  if (wire?.unreadable) return { act: 'unreadable', fault: text(wire.unreadable.fault) };
   throw new WireError('action: none set');
 }
 
@@ -182,8 +265,9 @@ function entryToWire(entry: Entry): WireEntry {
       return { groundUs, configuration: { baselineId: entry.mission.baselineId, missionJson, files: entry.files } };
     }
     case 'action': {
-      const { person, position, request } = entry;
-      return { groundUs, action: { person, position, request, action: actionToWire(entry.action) } };
+      const { person, position, request, session = '', made = 0 } = entry;
+      const action = actionToWire(entry.action);
+      return { groundUs, action: { person, position, request, session, madeGroundUs: made, action } };
     }
   }
 }
@@ -201,13 +285,15 @@ function entryFromWire(wire: WireEntry): Entry {
     return { kind: 'configuration', ground, mission, files };
   }
   if (wire.action) {
-    const { person, position, request, action } = wire.action;
+    const { person, position, request, session, madeGroundUs: made, action } = wire.action;
     return {
       kind: 'action',
       ground,
       person: person ?? '',
       position: position ?? '',
       request: request ?? 0,
+      ...(session ? { session } : {}),
+      ...(made ? { made } : {}),
       action: actionFromWire(action),
     };
   }

@@ -48,6 +48,7 @@ const event = (value: number, ground: number): AlarmEvent => ({
   ground: groundTime(ground),
   value,
   limitValue: Number.NaN,
+  detail: '',
   position: '',
   person: '',
 });

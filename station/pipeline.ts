@@ -18,8 +18,8 @@ import {
   type RoomFold,
   type RoomView,
 } from '../protocol/fold.ts';
-import type { ConditionChange } from '../protocol/limit.ts';
-import { columnGroups, type Mission } from '../protocol/mission.ts';
+import type { ConditionChange, LimitsView } from '../protocol/limit.ts';
+import { columnGroups, columnIds, type Mission } from '../protocol/mission.ts';
 import type { CountFormat } from '../protocol/parameter.ts';
 import {
   type AircraftTime,
@@ -29,7 +29,7 @@ import {
   type Microseconds,
   SECOND,
 } from '../protocol/time.ts';
-import { Validity } from '../protocol/validity.ts';
+import { FIRST_UNUSABLE, Validity } from '../protocol/validity.ts';
 import { type Alarm, compileAlarm } from './alarm/alarm.ts';
 import { type Check, compileCheck } from './check/check.ts';
 import { compileConduct, type Conduct } from './conduct/conduct.ts';
@@ -99,6 +99,13 @@ export const streamFormats = (mission: Pick<Mission, 'groups' | 'parameters' | '
 /** Every function of the formula language, for people. */
 export const formulaFunctions = describeFunctions;
 
+const noLimits: LimitsView = {
+  condition: new Uint8Array(0),
+  level: new Uint8Array(0),
+  value: new Float64Array(0),
+  next: new Float64Array(0),
+};
+
 export interface PipelineOptions {
   /** aircraft time gathered into one batch; 0 = put out after every entry */
   gather: Microseconds;
@@ -113,6 +120,8 @@ export class Pipeline implements RoomFold {
   private stages: Stages | undefined;
   /** columns of each rate group */
   private groupColumns: number[][] = [];
+  /** column of the phase of flight, -1 for none */
+  private phaseColumn = -1;
   private readonly out: Outputs = {
     batches: [],
     frames: emptySpan(),
@@ -177,6 +186,7 @@ export class Pipeline implements RoomFold {
     this.stages = stages;
     const groups = columnGroups(entry.mission);
     this.groupColumns = entry.mission.groups.map((_, g) => groups.flatMap((of, column) => (of === g ? [column] : [])));
+    this.phaseColumn = columnIds(entry.mission).indexOf(entry.mission.phases?.parameter ?? '');
     this.latest = emptyLatest(groups.length);
     this.batches.length = 0;
     this.newest = 0;
@@ -309,13 +319,27 @@ export class Pipeline implements RoomFold {
     const { stages } = this;
     if (!stages) {
       const flight = { number: '', crew: '', note: '', closed: false };
-      return { alarms: [], cannotTell: [], calls: [], marks: [], flight, receivers: [], stream: emptyStream() };
+      const nothing = { alarms: [], cannotTell: [], calls: [], marks: [], receivers: [], floods: [], changes: [] };
+      return { ...nothing, flight, stream: emptyStream(), phase: '' };
     }
     const receivers = stages.select.receivers.map(({ view }, r) => ({ ...view, state: stages.watch.receiverState(r) }));
     const stream = { ...stages.select.stream, state: stages.watch.streamState() };
     const { calls, marks, flight } = stages.conduct;
     const { alarm } = stages;
-    return { alarms: alarm.list(), cannotTell: alarm.cannotTell(), calls, marks, flight, receivers, stream };
+    const told = { alarms: alarm.list(), cannotTell: alarm.cannotTell(), floods: [], changes: [] };
+    return { ...told, calls, marks, flight, receivers, stream, phase: this.phase() };
+  }
+
+  /** Id of the phase of flight; '' when none is declared or it cannot be told. */
+  private phase(): string {
+    const machine = this.mission?.phases;
+    if (!machine || this.phaseColumn < 0) return '';
+    if ((this.latest.validity[this.phaseColumn] as number) >= FIRST_UNUSABLE) return '';
+    return machine.phases[this.latest.value[this.phaseColumn] as number]?.id ?? '';
+  }
+
+  limits(): LimitsView {
+    return this.stages?.check.read() ?? noLimits;
   }
 
   save(): SavedPipeline {

@@ -4,7 +4,7 @@
  */
 import type { Flight } from '../state/flight.ts';
 import { levelRank, type Standing } from '../state/alarm-order.ts';
-import { type LevelLimit, levels, type Level } from '../../protocol/limit.ts';
+import { type Limit, levels, type Level } from '../../protocol/limit.ts';
 import { colour, ink, levelInk } from '../style/tokens.ts';
 import { dashes, type Pen } from './pen.ts';
 
@@ -17,7 +17,7 @@ export interface LimitMark {
 }
 
 /** The marks of the limits in force. */
-export function limitMarks(limits: readonly LevelLimit[], flight: Flight): LimitMark[] {
+export function limitMarks(limits: readonly Limit[], flight: Flight): LimitMark[] {
   const marks: LimitMark[] = [];
   for (const limit of limits) {
     if (!flight.inForce(limit)) continue;

@@ -1,6 +1,6 @@
 /** Everything a display needs to know of one column, gathered once when the mission arrives. */
 import { catalogue, searchedText, searchFor } from '../../protocol/catalogue.ts';
-import type { LevelLimit } from '../../protocol/limit.ts';
+import type { Limit } from '../../protocol/limit.ts';
 import { columnGroups, type Mission } from '../../protocol/mission.ts';
 
 export interface Declared {
@@ -25,11 +25,11 @@ export interface Declared {
   origin: string;
   /** what a search looks at, in lower case */
   searched: string;
-  limits: LevelLimit[];
+  limits: Limit[];
 }
 
 /** Ends of a scale for a parameter without a physical range: its limits with half their spread beyond, else 0 to 100. */
-export function spanOfLimits(limits: readonly LevelLimit[]): [number, number] {
+export function spanOfLimits(limits: readonly Limit[]): [number, number] {
   const values = limits.flatMap((limit) => [...Object.values(limit.above ?? {}), ...Object.values(limit.below ?? {})]);
   if (values.length === 0) return [0, 100];
   const low = Math.min(...values, 0);
@@ -46,8 +46,10 @@ export function declareColumns(mission: Mission): Declared[] {
     origin: entry.origin,
     searched: searchedText(entry),
   }));
-  const limitsOf = new Map<string, LevelLimit[]>();
+  const limitsOf = new Map<string, Limit[]>();
   for (const limit of mission.limits) {
+    // what other kinds measure is no value on the scale of the parameter
+    if (limit.kind !== 'level') continue;
     const list = limitsOf.get(limit.parameter);
     if (list) list.push(limit);
     else limitsOf.set(limit.parameter, [limit]);

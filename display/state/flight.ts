@@ -3,7 +3,7 @@
  * elements and instruments read it. It has no clock: times of this machine (milliseconds, never going back) come in as
  * arguments.
  */
-import type { LevelLimit } from '../../protocol/limit.ts';
+import type { Limit } from '../../protocol/limit.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import { isUsable, Validity } from '../../protocol/validity.ts';
 import type { WireRoom, WireUpdate } from '../../protocol/wire.ts';
@@ -229,7 +229,7 @@ export class Flight {
   }
 
   /** False when the limit's own condition says that it is not in force now; a condition that cannot be told is in force. */
-  inForce(limit: LevelLimit): boolean {
+  inForce(limit: Limit): boolean {
     const column = limit.while === undefined ? undefined : this.columnOf.get(limit.while);
     if (column === undefined || !isUsable(this.latestValidity[column] as number)) return true;
     return this.latestValue[column] !== 0;

@@ -87,6 +87,11 @@ function checkTables(file: string, db: Database.Database): void {
     throw new RecordingError(`${file}: an SQLite file, but not a recording`);
   }
   const version = db.pragma('user_version', { simple: true }) as number;
+  if (version < SCHEMA_VERSION) {
+    throw new RecordingError(
+      `${file}: tables version ${version}, of a groundchase before the first release; this one reads version ${SCHEMA_VERSION}`,
+    );
+  }
   if (version > SCHEMA_VERSION) {
     throw new RecordingError(
       `${file}: written by a newer groundchase (tables version ${version}; this one reads up to ${SCHEMA_VERSION})`,

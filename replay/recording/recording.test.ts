@@ -43,6 +43,7 @@ const event = (i: number): AlarmEvent => ({
   ground: groundTime(START + i + 1),
   value: 0.1 + i / 3,
   limitValue: i % 2 ? Number.NaN : 95,
+  detail: '',
   position: '',
   person: '',
 });
@@ -273,7 +274,7 @@ test('refuses what is no recording, and says why', () => {
   const newer = new Database(write('newer.flight'));
   newer.pragma('user_version = 99');
   newer.close();
-  expect(open('newer.flight')).toThrow(/written by a newer groundchase \(tables version 99; this one reads up to 1\)/);
+  expect(open('newer.flight')).toThrow(/written by a newer groundchase \(tables version 99; this one reads up to 2\)/);
   expect(() => Recording.open(dir)).toThrow(/not a file/);
 });
 

@@ -45,6 +45,7 @@ export const alarmRow = (entry: number, event: AlarmEvent): NewRow => ({
     real(event.limitValue),
     event.position,
     event.person,
+    event.detail,
   ],
 });
 
@@ -95,6 +96,7 @@ export const alarmEvent = (row: Row): AlarmEvent => ({
   limitValue: number(row['limit_value']),
   position: String(row['position']),
   person: String(row['person']),
+  detail: String(row['detail']),
 });
 
 export const actionOutcome = (row: Row): ActionOutcome => ({

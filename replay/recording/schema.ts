@@ -10,8 +10,8 @@ export const RECORDING_ENDING = '.flight';
 /** `PRAGMA application_id` of a recording: the bytes "GCfl". */
 export const APPLICATION_ID = 0x4743666c;
 
-/** Version of the tables below. A build reads its own and all older versions. */
-export const SCHEMA_VERSION = 1;
+/** Version of the tables below. Version 1 was never released; its alarm lines lack the detail. */
+export const SCHEMA_VERSION = 2;
 
 /**
  * Tables whose rows a person may read without this program. Every row has its own `number` from 1, the `block` it was
@@ -22,7 +22,8 @@ export const rowTables = {
     what: 'the alarm list as the room saw it, line by line',
     columns: {
       entry: 'INTEGER -- entries of the log folded when the line came out',
-      event: 'TEXT    -- raised, escalated, eased, cleared, cannot tell, acknowledged, freed',
+      event:
+        'TEXT    -- raised, escalated, eased, cleared, cannot tell, acknowledged, freed, shelved, suppressed, out of service, in service',
       alarm: 'TEXT    -- id of the limit or data-quality condition',
       family: 'TEXT    -- aircraft or data',
       level: 'TEXT    -- advisory, caution, warning, stop, or empty',
@@ -30,8 +31,9 @@ export const rowTables = {
       ground_us: 'INTEGER -- ground time, likewise',
       value: 'REAL    -- in the unit of the parameter; NULL where there is none',
       limit_value: 'REAL    -- the limit crossed; NULL where there is none',
-      position: 'TEXT    -- for acknowledged: whose',
+      position: 'TEXT    -- for what a person did: whose',
       person: 'TEXT',
+      detail: 'TEXT    -- which of several things it is; for what a person put aside, why',
     },
   },
   action: {
@@ -42,7 +44,7 @@ export const rowTables = {
       person: 'TEXT',
       position: 'TEXT',
       request: 'INTEGER -- number the display gave it',
-      act: 'TEXT    -- acknowledge, stop call, stop step, mark, name flight, close flight',
+      act: 'TEXT    -- acknowledge, stop call, stop step, mark, shelve, change limit and so on',
       detail: 'TEXT    -- all of the action, JSON',
       accepted: 'INTEGER -- 1 or 0',
       reason: 'TEXT    -- why not',

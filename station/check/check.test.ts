@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { batchOf, framesAt } from '../../test/support/tiny-batch.ts';
 import { derived, group, levelLimit, mission, parameter } from '../../test/support/tiny-mission.ts';
 import type { Finding } from '../../protocol/finding.ts';
-import type { LevelLimit, Limit } from '../../protocol/limit.ts';
+import type { Limit } from '../../protocol/limit.ts';
 import { findingText } from '../../protocol/finding.ts';
 import { type Check, compileCheck } from './check.ts';
 
@@ -17,14 +17,14 @@ const checkOf = (...limits: Limit[]): Check => {
   return value as Check;
 };
 
-const findingsOf = (more: Partial<LevelLimit>): readonly Finding[] => {
+const findingsOf = (more: Partial<Limit>): readonly Finding[] => {
   const { value, findings } = compileCheck(missionOf(levelLimit('x', 'NR', { place, above: { caution: 1 }, ...more })));
   expect(value === undefined).toBe(findings.length > 0);
   return findings;
 };
 
 describe('compiling limits finds', () => {
-  it.each<[string, Partial<LevelLimit>, string, RegExp]>([
+  it.each<[string, Partial<Limit>, string, RegExp]>([
     ['an unknown parameter', { parameter: 'TO' }, 'unknown-name', /TO, expected .*did you mean TOT\?/],
     ['an unknown `while`', { while: 'TQ_MEEN' }, 'unknown-name', /TQ_MEEN.*did you mean TQ_MEAN\?/],
     ['no level at all', { above: {}, below: {} }, 'wrong-shape', /no level/],

@@ -1,21 +1,35 @@
 /** The check stage: every limit at full sample rate in aircraft time; inside, outside, or cannot tell. */
 import { type Batch, type FrameSpan, groundOf } from '../../protocol/batch.ts';
 import { type Checked, type Finding, type FindingCode, nearestName } from '../../protocol/finding.ts';
-import type { ConditionChange, Limit } from '../../protocol/limit.ts';
+import { type ConditionChange, conditions, type Limit, type LimitsView } from '../../protocol/limit.ts';
+import { limitKinds } from '../../protocol/limit-kinds.ts';
 import { type ColumnPlace, columnPlaces, type Mission } from '../../protocol/mission.ts';
+import { type PhaseMachine, phaseNumber } from '../../protocol/phase.ts';
 import { type AircraftTime, type GroundTime, groundTime } from '../../protocol/time.ts';
 import type { Stateful } from '../stage.ts';
-import { Changes, type CheckContext, type CompileKind, type KindRun, type Numbered, type FindingMore } from './kind.ts';
-import { limitKinds } from './kinds.ts';
+import type { GateSource } from './gate.ts';
+import { Changes, type CheckContext, type FindingMore, type KindRun, type Numbered } from './kind.ts';
+import { type KindAtWork, kindsAtWork } from './kinds.ts';
+import { compileMeasured } from './measured.ts';
 
 export class Check implements Stateful {
   private readonly limits: readonly string[];
-  private readonly kinds: readonly { name: string; run: KindRun }[];
+  private readonly kinds: readonly NamedRun[];
+  /** kinds that speak of other limits, after those */
+  private readonly combining: readonly NamedRun[];
   private readonly changes = new Changes();
+  private readonly view: LimitsView;
 
-  constructor(limits: readonly string[], kinds: readonly { name: string; run: KindRun }[]) {
+  constructor(limits: readonly string[], kinds: readonly NamedRun[], combining: readonly NamedRun[]) {
     this.limits = limits;
     this.kinds = kinds;
+    this.combining = combining;
+    this.view = {
+      condition: new Uint8Array(limits.length).fill(conditions.indexOf('cannot tell')),
+      level: new Uint8Array(limits.length),
+      value: new Float64Array(limits.length).fill(Number.NaN),
+      next: new Float64Array(limits.length).fill(Number.NaN),
+    };
   }
 
   /**
@@ -27,6 +41,8 @@ export class Check implements Stateful {
     list.length = 0;
     for (const kind of this.kinds) kind.run.run(batches, this.changes);
     if (list.length > 1) list.sort(byTimeThenLimit);
+    for (const kind of this.combining) kind.run.run(batches, this.changes);
+    if (this.combining.length > 0 && list.length > 1) list.sort(byTimeThenLimit);
     for (const change of list) change.ground = groundTime(groundOf(frames, change.aircraft));
     return list;
   }
@@ -40,12 +56,35 @@ export class Check implements Stateful {
     list.length = 0;
     for (const kind of this.kinds) kind.run.stale(group, aircraft, this.changes);
     if (list.length > 1) list.sort(byTimeThenLimit);
+    for (const kind of this.combining) kind.run.stale(group, aircraft, this.changes);
+    if (this.combining.length > 0 && list.length > 1) list.sort(byTimeThenLimit);
     for (const change of list) change.ground = ground;
     return list;
   }
 
+  /** What every limit says now; valid until the next call. */
+  read(): LimitsView {
+    for (const { run } of this.all()) run.read(this.view);
+    return this.view;
+  }
+
+  /**
+   * Takes over what `before` carried: the same limits, some of them with other values. From the next sample on these
+   * values count; exceedances and timers of the same level and side go on.
+   */
+  adopt(before: Check): void {
+    const from = before.all();
+    this.all().forEach(({ run }, i) => {
+      run.adopt((from[i] as NamedRun).run);
+    });
+  }
+
+  private all(): readonly NamedRun[] {
+    return [...this.kinds, ...this.combining];
+  }
+
   save(): unknown {
-    return { limits: this.limits, kinds: this.kinds.map(({ name, run }) => ({ name, state: run.save() })) };
+    return { limits: this.limits, kinds: this.all().map(({ name, run }) => ({ name, state: run.save() })) };
   }
 
   restore(state: unknown): void {
@@ -56,7 +95,7 @@ export class Check implements Stateful {
       const id = saved?.limits?.[at] ?? 'nothing';
       throw new Error(`saved limits: ${id} as limit ${at}, where ${this.limits[at] ?? 'nothing'} is expected`);
     }
-    for (const { name, run } of this.kinds) {
+    for (const { name, run } of this.all()) {
       run.restore(saved.kinds?.find((kind) => kind.name === name)?.state);
     }
   }
@@ -75,7 +114,8 @@ export function compileCheck(mission: Mission): Checked<Check> {
     expected: string,
     { hint, at }: FindingMore = {},
   ): void => {
-    const place = (at && limit.places?.[at]) ?? limit.place ?? { file: 'limits.yaml', line: 0, column: 0 };
+    const place = (at === undefined ? undefined : limit.places?.[at]) ??
+      limit.place ?? { file: 'limits.yaml', line: 0, column: 0 };
     const whole = { code, ...place, found: `limit ${limit.id}: ${found}`, expected };
     findings.push(hint === undefined ? whole : { ...whole, hint });
   };
@@ -90,28 +130,44 @@ export function compileCheck(mission: Mission): Checked<Check> {
       findings: [{ code: 'unknown-name', file: 'parameters.yaml', line: 0, column: 0, found, expected }],
     };
   }
-  const context: CheckContext = { staleAfter: mission.groups.map((group) => group.staleAfter), finding };
-  const numbered = resolve(mission.limits, columns, context);
-  const kinds = Object.entries(limitKinds).map(([name, compile]) => {
-    const own = numbered.filter(({ limit }) => limit.kind === name);
-    return { name, run: (compile as CompileKind<Limit>)(own, context) };
-  });
+  const staleAfter = mission.groups.map((group) => group.staleAfter);
+  const context: CheckContext = { mission, staleAfter, column: (id) => columns.get(id), finding };
+  const { kinds, combining } = compileKinds(resolve(mission, columns, context), context);
   if (findings.length > 0) return { value: undefined, findings };
-  return {
-    value: new Check(
-      mission.limits.map((limit) => limit.id),
-      kinds,
-    ),
-    findings: [],
-  };
+  const ids = mission.limits.map((limit) => limit.id);
+  return { value: new Check(ids, kinds, combining), findings: [] };
 }
 
+interface NamedRun {
+  name: string;
+  run: KindRun;
+}
+
+function compileKinds(
+  limits: readonly Numbered[],
+  context: CheckContext,
+): { kinds: NamedRun[]; combining: NamedRun[] } {
+  const kinds: NamedRun[] = [];
+  const combining: NamedRun[] = [];
+  const measured: Parameters<typeof compileMeasured>[0][number][] = [];
+  for (const [name, work] of Object.entries(kindsAtWork) as [Limit['kind'], KindAtWork<never>][]) {
+    const own = limits.filter(({ limit }) => limit.kind === name);
+    if ('own' in work) kinds.push({ name, run: work.own(own, context) });
+    else if ('combines' in work) combining.push({ name, run: work.combines(own, context) });
+    else measured.push(...own.map((numbered) => ({ numbered, compile: work.measure as MeasuredCompile })));
+  }
+  kinds.push({ name: 'measured', run: compileMeasured(measured, context) });
+  return { kinds, combining };
+}
+
+type MeasuredCompile = Parameters<typeof compileMeasured>[0][number]['compile'];
+
 /** Finds the parameters of each limit, and what is wrong with settings that all kinds have. */
-function resolve(limits: readonly Limit[], columns: Map<string, ColumnPlace>, context: CheckContext): Numbered[] {
+function resolve(mission: Mission, columns: Map<string, ColumnPlace>, context: CheckContext): Numbered[] {
   const seen = new Set<string>();
   // where a name is unknown the limit is still compiled, so that all its findings are told; it never runs
   const nowhere: ColumnPlace = { group: 0, place: 0 };
-  return limits.flatMap((limit, index) => {
+  return mission.limits.flatMap((limit, index) => {
     const find = (name: string, expected: string): ColumnPlace => {
       const place = columns.get(name);
       if (place) return place;
@@ -131,7 +187,36 @@ function resolve(limits: readonly Limit[], columns: Map<string, ColumnPlace>, co
       context.finding(limit, 'bad-value', `time to consequence ${time} s`, 'a time of 0 or more');
     }
     const watched = find(limit.parameter, 'the id of a parameter or derived parameter');
-    const gate = limit.while === undefined ? undefined : find(limit.while, 'the id of a parameter for `while`');
-    return [{ index, limit, watched, gate }];
+    const gates: GateSource[] = [];
+    const gateOf = (source: ColumnPlace): GateSource => ({
+      source,
+      oldest: context.staleAfter[source.group] as number,
+    });
+    if (limit.while !== undefined) gates.push(gateOf(find(limit.while, 'the id of a parameter for `while`')));
+    if (limit.phases !== undefined) {
+      const open = phasesOf(limit, mission.phases, context);
+      const source = mission.phases && columns.get(mission.phases.parameter);
+      if (source) gates.push({ ...gateOf(source), open });
+    }
+    return [{ index, limit, watched, gates }];
   });
+}
+
+/** One slot a phase: 1 where the limit is in force. */
+function phasesOf(limit: Limit, machine: PhaseMachine | undefined, context: CheckContext): Uint8Array {
+  const open = new Uint8Array(machine?.phases.length ?? 0);
+  for (const id of limit.phases ?? []) {
+    const number = machine ? phaseNumber(machine, id) : -1;
+    if (number >= 0) open[number] = 1;
+    else {
+      const known = machine?.phases.map((phase) => phase.id) ?? [];
+      const expected = machine ? `a phase: ${known.join(', ')}` : 'no phases, since the mission declares none';
+      const near = nearestName(id, known);
+      context.finding(limit, 'unknown-name', `phase ${id}`, expected, {
+        hint: near && `did you mean ${near}?`,
+        at: 'phases',
+      });
+    }
+  }
+  return open;
 }

@@ -1,6 +1,7 @@
 /**
- * The `while` of limits: in force while a parameter is usable and not zero. That parameter may be of another rate group;
- * then its latest sample with time <= this sample's time is held, over runs too, until it is older than its group may be.
+ * What puts a limit in force: a `while` parameter that is not zero, a phase of flight that is among its phases, or both.
+ * The parameter may be of another rate group; then its latest sample with time <= this sample's time is held, over runs
+ * too, until it is older than its group may be.
  */
 import type { Batch } from '../../protocol/batch.ts';
 import type { ColumnPlace } from '../../protocol/mission.ts';
@@ -12,23 +13,42 @@ export const CLOSED = 1;
 export const OPEN = 2;
 export const UNKNOWN = 4;
 
-const codeOf = (value: number, validity: number): number => {
-  if (validity >= FIRST_UNUSABLE || value !== value) return UNKNOWN;
-  return value === 0 ? CLOSED : OPEN;
-};
-
-interface Gate {
-  /** parameter of the `while` */
+/** One parameter that a gate looks at. */
+export interface GateSource {
   source: ColumnPlace;
-  /** rate group of the limits it gates */
-  group: number;
   /** microseconds of aircraft time a held sample may be old */
   oldest: number;
+  /** one slot a whole value from 0: 1 where the gate is open. Absent = open at every value but 0 */
+  open?: Uint8Array;
 }
 
-/** One slot a gate: a `while` parameter for the limits of one rate group. */
+function codeOf(value: number, validity: number, open: Uint8Array | undefined): number {
+  if (validity >= FIRST_UNUSABLE || value !== value) return UNKNOWN;
+  if (open === undefined) return value === 0 ? CLOSED : OPEN;
+  return open[value] === 1 ? OPEN : CLOSED;
+}
+
+/** In force only where all are; closed where any is, whatever the others say. */
+const both = (a: number, b: number): number => {
+  if (((a | b) & CLOSED) !== 0) return CLOSED;
+  return ((a | b) & UNKNOWN) !== 0 ? UNKNOWN : OPEN;
+};
+
+interface Gate extends GateSource {
+  /** rate group of the limits it gates */
+  group: number;
+}
+
+/** Gates that must all be open: a second and a further one are joined to the first, two at a time. */
+interface Joint {
+  first: number;
+  second: number;
+  group: number;
+}
+
+/** One slot a gate. */
 export class Gates {
-  private readonly gates: Gate[] = [];
+  private readonly gates: (Gate | Joint)[] = [];
   private readonly numbers = new Map<string, number>();
   /** one slot a gate: the newest sample of its parameter, from earlier runs */
   private heldTime = new Float64Array(0);
@@ -38,12 +58,21 @@ export class Gates {
   /** one column a gate: code of each sample of this run; in use when the summary is more than one bit */
   private readonly codes: Uint8Array[] = [];
 
-  /** Number of the gate; to be called before the first run only. */
-  add(source: ColumnPlace, group: number, oldest: number): number {
-    const key = `${source.group} ${source.place} ${group}`;
+  /** Number of the gate that all of these make for limits of this rate group, -1 for none; before the first run only. */
+  addAll(sources: readonly GateSource[], group: number): number {
+    let joined = -1;
+    for (const source of sources) {
+      const key = `${source.source.group} ${source.source.place} ${source.open ?? ''} ${group}`;
+      const number = this.numberOf(key, { ...source, group });
+      joined = joined < 0 ? number : this.numberOf(`${joined} and ${number}`, { first: joined, second: number, group });
+    }
+    return joined;
+  }
+
+  private numberOf(key: string, gate: Gate | Joint): number {
     const known = this.numbers.get(key);
     if (known !== undefined) return known;
-    const number = this.gates.push({ source, group, oldest }) - 1;
+    const number = this.gates.push(gate) - 1;
     this.numbers.set(key, number);
     this.heldTime = new Float64Array(number + 1).fill(-Infinity);
     this.heldCode = new Uint8Array(number + 1).fill(UNKNOWN);
@@ -55,13 +84,19 @@ export class Gates {
   /** Looks at the batches of this run; `summaryOf` and `codesOf` speak of them until the next run. */
   run(batches: readonly (Batch | undefined)[]): void {
     for (let g = 0; g < this.gates.length; g++) {
-      const { source, group } = this.gates[g] as Gate;
-      const batch = batches[group];
-      const from = batches[source.group];
-      if (batch && batch.length > 0) {
-        this.summary[g] = source.group === group ? this.sameGroup(g, batch) : this.otherGroup(g, batch, from);
+      const gate = this.gates[g] as Gate | Joint;
+      const batch = batches[gate.group];
+      const isThere = batch !== undefined && batch.length > 0;
+      if ('first' in gate) {
+        if (isThere) this.summary[g] = this.joint(g, gate, batch.length);
+        continue;
       }
-      if (from && from.length > 0) this.hold(g, from);
+      const { source, group } = gate;
+      const from = batches[source.group];
+      if (isThere)
+        this.summary[g] =
+          source.group === group ? this.sameGroup(g, gate, batch) : this.otherGroup(g, gate, batch, from);
+      if (from && from.length > 0) this.hold(g, gate, from);
     }
   }
 
@@ -86,31 +121,47 @@ export class Gates {
     return larger;
   }
 
-  private sameGroup(g: number, batch: Batch): number {
-    const { place } = (this.gates[g] as Gate).source;
-    const whole = wholeCode(batch, place);
-    if (whole !== 0) return whole;
-    const values = batch.values[place] as Float64Array;
-    const validity = batch.validity[place] as Uint8Array;
-    const codes = this.room(g, batch.length);
+  private joint(g: number, { first, second }: Joint, length: number): number {
+    const one = this.summaryOf(first);
+    const other = this.summaryOf(second);
+    if (one === CLOSED || other === CLOSED) return CLOSED;
+    if (one === OPEN && other === OPEN) return OPEN;
+    const a = this.codesOf(first, length);
+    const b = this.codesOf(second, length);
+    const codes = this.room(g, length);
     let summary = 0;
-    for (let i = 0; i < batch.length; i++) {
-      const code = codeOf(values[i] as number, validity[i] as number);
+    for (let i = 0; i < length; i++) {
+      const code = both(a[i] as number, b[i] as number);
       codes[i] = code;
       summary |= code;
     }
     return summary;
   }
 
-  private otherGroup(g: number, batch: Batch, from: Batch | undefined): number {
-    const { source, oldest } = this.gates[g] as Gate;
+  private sameGroup(g: number, { source, open }: Gate, batch: Batch): number {
+    const { place } = source;
+    const whole = wholeCode(batch, place, open);
+    if (whole !== 0) return whole;
+    const values = batch.values[place] as Float64Array;
+    const validity = batch.validity[place] as Uint8Array;
+    const codes = this.room(g, batch.length);
+    let summary = 0;
+    for (let i = 0; i < batch.length; i++) {
+      const code = codeOf(values[i] as number, validity[i] as number, open);
+      codes[i] = code;
+      summary |= code;
+    }
+    return summary;
+  }
+
+  private otherGroup(g: number, { source, oldest, open }: Gate, batch: Batch, from: Batch | undefined): number {
     const { time, length } = batch;
     const heldTime = this.heldTime[g] as number;
     const heldCode = this.heldCode[g] as number;
     const count = from?.length ?? 0;
     // whatever is the latest, it is at least as new as the held one and says the same
     const fresh = heldTime <= (time[0] as number) && (time[length - 1] as number) - heldTime <= oldest;
-    if (fresh && (count === 0 || wholeCode(from as Batch, source.place) === heldCode)) return heldCode;
+    if (fresh && (count === 0 || wholeCode(from as Batch, source.place, open) === heldCode)) return heldCode;
 
     const values = from?.values[source.place] as Float64Array;
     const validity = from?.validity[source.place] as Uint8Array;
@@ -124,7 +175,7 @@ export class Gates {
       const now = time[i] as number;
       while (next < count && (times[next] as number) <= now) {
         at = times[next] as number;
-        code = codeOf(values[next] as number, validity[next] as number);
+        code = codeOf(values[next] as number, validity[next] as number, open);
         next++;
       }
       // a held sample is in the future after aircraft time stepped back
@@ -135,12 +186,12 @@ export class Gates {
     return summary;
   }
 
-  private hold(g: number, from: Batch): void {
-    const { place } = (this.gates[g] as Gate).source;
+  private hold(g: number, { source, open }: Gate, from: Batch): void {
+    const { place } = source;
     const last = from.length - 1;
     this.heldTime[g] = from.time[last] as number;
     const value = (from.values[place] as Float64Array)[last] as number;
-    this.heldCode[g] = codeOf(value, (from.validity[place] as Uint8Array)[last] as number);
+    this.heldCode[g] = codeOf(value, (from.validity[place] as Uint8Array)[last] as number, open);
   }
 
   save(): unknown {
@@ -149,16 +200,17 @@ export class Gates {
 
   restore(state: unknown): void {
     const saved = state as { heldTime?: unknown; heldCode?: unknown } | undefined;
-    restoreArray(this.heldTime, saved?.heldTime, 'held times of `while` parameters');
-    restoreArray(this.heldCode, saved?.heldCode, 'held states of `while` parameters');
+    restoreArray(this.heldTime, saved?.heldTime, 'held times of what puts limits in force');
+    restoreArray(this.heldCode, saved?.heldCode, 'held states of what puts limits in force');
   }
 }
 
 /** The one code of all samples of a column, as far as its lowest, highest and worst tell; 0 when they do not. */
-function wholeCode(batch: Batch, place: number): number {
+function wholeCode(batch: Batch, place: number, open: Uint8Array | undefined): number {
   if ((batch.worst[place] as number) >= FIRST_UNUSABLE) return 0;
   const low = batch.low[place] as number;
   const high = batch.high[place] as number;
+  if (open !== undefined) return low === high ? codeOf(low, 0, open) : 0;
   if (low > 0 || high < 0) return OPEN;
   return low === 0 && high === 0 ? CLOSED : 0;
 }

@@ -1,43 +1,54 @@
 /** What a limit kind is to the check stage: the shape each file in kinds/ has. */
 import type { Batch } from '../../protocol/batch.ts';
 import type { FindingCode } from '../../protocol/finding.ts';
-import type { Condition, ConditionChange, LevelNumber, Limit } from '../../protocol/limit.ts';
-import type { ColumnPlace } from '../../protocol/mission.ts';
+import type { Condition, ConditionChange, LevelNumber, Limit, LimitsView } from '../../protocol/limit.ts';
+import type { ColumnPlace, Mission } from '../../protocol/mission.ts';
 import { type AircraftTime, aircraftTime, groundTime } from '../../protocol/time.ts';
 import type { Stateful } from '../stage.ts';
+import type { GateSource } from './gate.ts';
 
 /** A limit with its index in the mission, which is what condition changes carry. */
-export interface Numbered<L extends Limit = Limit> {
+export interface Numbered {
   index: number;
-  limit: L;
+  limit: Limit;
   /** where the parameter it watches stands */
   watched: ColumnPlace;
-  /** where the parameter of its `while` stands */
-  gate: ColumnPlace | undefined;
+  /** what puts it in force: its `while`, its phases; all of them must. Empty = always in force */
+  gates: readonly GateSource[];
 }
 
 /** What a kind learns when its limits are compiled. */
 export interface CheckContext {
+  mission: Mission;
   /** by rate group: age in aircraft time beyond which a held sample is not usable, microseconds */
   staleAfter: readonly number[];
+  /** where a parameter stands; undefined for an unknown one */
+  column(id: string): ColumnPlace | undefined;
   /** `more.at` names the key of the limit that is wrong */
   finding(limit: Limit, code: FindingCode, found: string, expected: string, more?: FindingMore): void;
 }
 
 export interface FindingMore {
   hint?: string | undefined;
-  at?: keyof NonNullable<Limit['places']>;
+  at?: string;
 }
 
-/** All limits of one kind. */
+/** Some of the limits of a mission, checked together. */
 export interface KindRun extends Stateful {
   /** Adds the changes these batches bring; `batches[g]` is the batch of rate group g. */
   run(batches: readonly (Batch | undefined)[], changes: Changes): void;
   /** The group went stale: its limits cannot tell until its next sample. */
   stale(group: number, aircraft: AircraftTime, changes: Changes): void;
+  /** Writes what its limits say now into their slots. */
+  read(view: LimitsView): void;
+  /**
+   * Takes over what `before` carried, of the same limits with other values: as if they had been these all along from the
+   * next sample on.
+   */
+  adopt(before: KindRun): void;
 }
 
-export type CompileKind<L extends Limit> = (limits: readonly Numbered<L>[], context: CheckContext) => KindRun;
+export type CompileKind = (limits: readonly Numbered[], context: CheckContext) => KindRun;
 
 /** The changes of one run, in the making. */
 export class Changes {
@@ -50,6 +61,7 @@ export class Changes {
     aircraft: number,
     value: number,
     limitValue: number,
+    detail = '',
   ): void {
     this.list.push({
       limit,
@@ -60,6 +72,7 @@ export class Changes {
       ground: groundTime(0),
       value,
       limitValue,
+      detail,
     });
   }
 }

@@ -1,8 +1,19 @@
-/** The one list of limit kinds: a new kind is one line here and one file in kinds/. */
-import type { Limit } from '../../protocol/limit.ts';
+/** The one list of limit kinds at work: a new kind is a row of protocol/limit-kinds.ts, one line here, one file in kinds/. */
+import type { KindName } from '../../protocol/limit-kinds.ts';
 import type { CompileKind } from './kind.ts';
 import { compileLevel } from './kinds/level.ts';
+import { compileRate } from './kinds/rate.ts';
+import type { CompileMeasure } from './measured.ts';
 
-export const limitKinds: { [K in Limit['kind']]: CompileKind<Extract<Limit, { kind: K }>> } = {
-  level: compileLevel,
+export type KindAtWork<K extends KindName> =
+  /** checks columns of parameters by itself */
+  | { own: CompileKind }
+  /** measures something, one column a limit, on which levels work */
+  | { measure: CompileMeasure<K> }
+  /** speaks of other limits: runs after them, with their changes at hand in order */
+  | { combines: CompileKind };
+
+export const kindsAtWork: { readonly [K in KindName]: KindAtWork<K> } = {
+  level: { own: compileLevel },
+  rate: { measure: compileRate },
 };

@@ -66,6 +66,18 @@ export class Bounds {
     return start === Infinity;
   }
 
+  /** Active without waiting. */
+  force(bound: number): void {
+    this.active[bound] = 1;
+    this.since[bound] = Infinity;
+  }
+
+  /** Goes on where bound `other` of `from` is. */
+  takeOver(bound: number, from: Bounds, other: number): void {
+    this.active[bound] = from.active[other] as number;
+    this.since[bound] = from.since[other] as number;
+  }
+
   /** Back to neither active nor running. True when it was either. */
   reset(bound: number): boolean {
     if ((this.active[bound] as number) === 0 && (this.since[bound] as number) === Infinity) return false;

@@ -7,7 +7,18 @@ import { decodeToDisplay } from '../../protocol/wire.ts';
 import { encodeRoom } from './room.ts';
 
 const alarm = (more: Partial<AlarmState>): RoomView['alarms'][number] => ({
-  definition: { id: 'oil', family: 'aircraft', parameter: 'T', text: 'Oil', firstAction: 'say it', watcher: 'engine' },
+  definition: {
+    id: 'oil',
+    family: 'aircraft',
+    parameter: 'T',
+    text: 'Oil',
+    firstAction: 'say it',
+    watcher: 'engine',
+    shelvable: true,
+    suppressIn: [],
+    causedBy: [],
+    stopClass: 1,
+  },
   state: {
     condition: 'outside',
     level: levelNumber('caution'),
@@ -20,6 +31,10 @@ const alarm = (more: Partial<AlarmState>): RoomView['alarms'][number] => ({
     value: 1,
     limitValue: 0,
     peak: 1,
+    detail: '',
+    asideBy: '',
+    asideReason: '',
+    asideUntil: groundTime(0),
     ...more,
   },
 });
@@ -33,6 +48,9 @@ function held(of: RoomView['alarms'][number]): boolean {
     marks: [],
     flight,
     receivers: [],
+    phase: '',
+    floods: [],
+    changes: [],
     stream: emptyStream(),
   };
   const { room: sent } = decodeToDisplay(
@@ -67,7 +85,8 @@ describe('a long flight as displays are told of it', () => {
     }));
     const marks = Array.from({ length: 250 }, (_, i) => ({ ...times, person: 'p', text: `${250 - i}` }));
     const flight = { number: '', crew: '', note: '', closed: false };
-    const room: RoomView = { alarms: [], cannotTell: [], calls, marks, flight, receivers: [], stream: emptyStream() };
+    const rest = { phase: '', floods: [], changes: [], stream: emptyStream() };
+    const room: RoomView = { alarms: [], cannotTell: [], calls, marks, flight, receivers: [], ...rest };
     const around = { groundUs: 3, aircraftUs: 3, recording: { state: 'recording' }, dropped: 0 };
     const { room: sent } = decodeToDisplay(encodeRoom(room, around));
     expect(sent?.calls?.map(({ number }) => number)).toEqual([4, ...Array.from({ length: 100 }, (_, i) => 151 + i)]);

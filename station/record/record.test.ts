@@ -83,6 +83,7 @@ const line = (value: number, ground: number): AlarmEvent => ({
   ground: groundTime(ground),
   value,
   limitValue: 0,
+  detail: '',
   position: '',
   person: '',
 });

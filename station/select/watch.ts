@@ -225,6 +225,7 @@ export class Watch implements Stateful {
       ground,
       value: Number.NaN,
       limitValue: Number.NaN,
+      detail: '',
     });
   }
 

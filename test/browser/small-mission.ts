@@ -1,5 +1,5 @@
 /** A small invented mission for the browser tests: one page of every element kind, a second page, and many parameters. */
-import type { LevelLimit } from '../../protocol/limit.ts';
+import type { Limit } from '../../protocol/limit.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import type { Parameter } from '../../protocol/parameter.ts';
 
@@ -21,7 +21,7 @@ const parameter = (
   ...more,
 });
 
-const level = (id: string, of: string, more: Partial<LevelLimit>): LevelLimit => ({
+const level = (id: string, of: string, more: Partial<Limit>): Limit => ({
   id,
   kind: 'level',
   parameter: of,

@@ -4,7 +4,7 @@
  * silent, aircraft time that steps back. Frames are 20 ms apart; a run of the stages takes one or more of them.
  */
 import type { Batch, FrameSpan } from '../../protocol/batch.ts';
-import { type LevelLimit, type LevelValues, levels } from '../../protocol/limit.ts';
+import { type Limit, type LevelValues, levels } from '../../protocol/limit.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import { Validity } from '../../protocol/validity.ts';
 import { batchOf, type Instant } from '../support/tiny-batch.ts';
@@ -46,7 +46,7 @@ export interface ScenarioFrame {
 
 export interface Scenario {
   mission: Mission;
-  limits: LevelLimit[];
+  limits: Limit[];
   frames: ScenarioFrame[];
 }
 
@@ -65,7 +65,7 @@ export function makeScenario(seed: number): Scenario {
   };
 }
 
-function randomLimit(i: number, chance: () => number): LevelLimit {
+function randomLimit(i: number, chance: () => number): Limit {
   const below = (n: number): number => Math.floor(chance() * n);
   const sides = 1 + below(3);
   const severity = levels.filter(() => chance() < 0.6);

@@ -2,7 +2,7 @@
  * A slow, obvious referee for level limits: one limit at a time, sample by sample, plain objects, written from the words
  * of the semantics and sharing no code with the check stage (a duplicate on purpose).
  */
-import { type ConditionChange, type Level, type LevelLimit, levelNumber, levels } from '../../protocol/limit.ts';
+import { type ConditionChange, type Level, type Limit, levelNumber, levels } from '../../protocol/limit.ts';
 import { aircraftTime, groundTime } from '../../protocol/time.ts';
 import { columnNames, groupColumns, type Scenario, type ScenarioFrame } from './limit-scenario.ts';
 
@@ -26,11 +26,11 @@ class SlowLimit {
   private exceedance: SlowLevel | undefined;
   private gate: Sample | undefined;
   readonly changes: Omit<ConditionChange, 'ground'>[] = [];
-  private readonly limit: LevelLimit;
+  private readonly limit: Limit;
   private readonly number: number;
   private readonly gateMayBeOld: number;
 
-  constructor(limit: LevelLimit, number: number, gateMayBeOld: number) {
+  constructor(limit: Limit, number: number, gateMayBeOld: number) {
     this.limit = limit;
     this.number = number;
     this.gateMayBeOld = gateMayBeOld;
@@ -53,6 +53,7 @@ class SlowLimit {
       aircraft: aircraftTime(time),
       value,
       limitValue: reached ? reached.limitValue : Number.NaN,
+      detail: '',
     });
   }
 

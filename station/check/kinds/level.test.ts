@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { batchOf, framesAt, type Instant } from '../../../test/support/tiny-batch.ts';
 import { group, levelLimit, mission, parameter } from '../../../test/support/tiny-mission.ts';
-import type { ConditionChange, LevelLimit } from '../../../protocol/limit.ts';
+import type { ConditionChange, Limit } from '../../../protocol/limit.ts';
 import { aircraftTime, groundTime, SECOND } from '../../../protocol/time.ts';
 import { Validity } from '../../../protocol/validity.ts';
 import { type Check, compileCheck } from '../check.ts';
@@ -10,7 +10,7 @@ import { type Check, compileCheck } from '../check.ts';
 const PERIOD = 10_000;
 const START = 1_795_600_800 * SECOND;
 
-const checkOf = (more: Partial<LevelLimit>): Check => {
+const checkOf = (more: Partial<Limit>): Check => {
   const parameters = [parameter('A', 'main'), parameter('ON', 'main')];
   const { value, findings } = compileCheck(
     mission({ groups: [group('main', 100)], parameters, derived: [], limits: [levelLimit('a', 'A', more)] }),

@@ -1,0 +1,97 @@
+/**
+ * The kinds of limit as data: what each measures, in which unit, and the settings it has. From this one table come the
+ * keys of limits.yaml and their schema, how they are read, the editor's fields and the README's table; the arithmetic is
+ * in station/check/kinds/.
+ */
+
+/**
+ * Unit of what a kind measures: of the watched parameter, of its change in a second, one of the unit table, or `state`:
+ * the measure is 0 or 1, and the limit names one level instead of values.
+ */
+export type MeasureUnit = 'watched' | 'watched per second' | 'state' | (string & {});
+
+/** One setting of a kind. `unit` of a quantity: `watched`, `watched per second`, or one of the unit table. */
+export type Setting = { summary: string; optional?: true } & (
+  | { type: 'parameter'; unit?: string }
+  | { type: 'parameters'; least: number; most: number; unit?: string }
+  /** a parameter that is not zero, or a formula that yields 1 or 0; loaded as the id of a parameter */
+  | { type: 'condition' }
+  | { type: 'steps' }
+  /** loaded in microseconds */
+  | { type: 'duration'; default?: number }
+  | { type: 'quantity'; unit: string; default?: number; least?: number; most?: number }
+  | { type: 'quantities'; unit: string; least: number; most: number }
+  | { type: 'whole'; default?: number; least: number; most: number }
+  | { type: 'choice'; of: readonly string[]; default?: string }
+  | { type: 'yes'; default?: boolean }
+  | { type: 'words' }
+  | { type: 'table' }
+  | { type: 'boundary' }
+  | { type: 'limit' }
+  /** AND, OR, NOT over limits: read by the kind itself */
+  | { type: 'expression' }
+  /** corners or points, in two units */
+  | { type: 'points'; units: readonly [string, string]; least: number }
+);
+
+export interface LimitKind {
+  /** number in the list of kinds of the README */
+  number: number;
+  summary: string;
+  measure: MeasureUnit;
+  /** which sides its levels may be on; a `state` has none */
+  sides: 'both' | 'above' | 'below';
+  /** `optional`: the kind does without a watched parameter and is driven by its first input */
+  parameter: 'needed' | 'driver';
+  settings: Readonly<Record<string, Setting>>;
+}
+
+const kind = <S extends Record<string, Setting>>(of: Omit<LimitKind, 'settings'> & { settings: S }) => of;
+
+export const limitKinds = {
+  level: kind({
+    number: 1,
+    summary: 'low and high values',
+    measure: 'watched',
+    sides: 'both',
+    parameter: 'needed',
+    settings: {},
+  }),
+  rate: kind({
+    number: 2,
+    summary: 'rate of change, by a least-squares slope over a window',
+    measure: 'watched per second',
+    sides: 'both',
+    parameter: 'needed',
+    settings: {
+      window: { type: 'duration', summary: 'aircraft time the slope is taken over' },
+    },
+  }),
+} as const satisfies Record<string, LimitKind>;
+
+export type KindName = keyof typeof limitKinds;
+
+/** What a setting is once it is loaded. */
+export type ValueOf<S extends Setting> = S['type'] extends 'duration' | 'quantity' | 'whole'
+  ? number
+  : S['type'] extends 'yes'
+    ? boolean
+    : S['type'] extends 'parameters'
+      ? readonly string[]
+      : S['type'] extends 'quantities'
+        ? readonly number[]
+        : S['type'] extends 'points'
+          ? readonly (readonly [number, number])[]
+          : S['type'] extends 'steps'
+            ? readonly { name: string; when: string; within: number }[]
+            : string;
+
+/** The settings of one kind once loaded: those with a default always have a value. */
+export type SettingsOf<K extends KindName> = {
+  readonly [N in keyof (typeof limitKinds)[K]['settings']]: (typeof limitKinds)[K]['settings'][N] extends infer S extends
+    Setting
+    ? S extends { optional: true }
+      ? ValueOf<S> | undefined
+      : ValueOf<S>
+    : never;
+};
