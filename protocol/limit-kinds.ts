@@ -3,6 +3,7 @@
  * keys of limits.yaml and their schema, how they are read, the editor's fields and the README's table; the arithmetic is
  * in station/check/kinds/.
  */
+import type { Limit } from './limit.ts';
 
 /**
  * Unit of what a kind measures: of the watched parameter, of its change in a second, one of the unit table, or `state`:
@@ -38,11 +39,14 @@ export interface LimitKind {
   /** number in the list of kinds of the README */
   number: number;
   summary: string;
-  measure: MeasureUnit;
+  /** `by`: the setting whose choice tells it */
+  measure: MeasureUnit | { by: string; units: Readonly<Record<string, MeasureUnit>> };
   /** which sides its levels may be on; a `state` has none */
   sides: 'both' | 'above' | 'below';
-  /** `optional`: the kind does without a watched parameter and is driven by its first input */
-  parameter: 'needed' | 'driver';
+  /** whether the parameter of the limit is what is watched, or only brings the samples at which the kind looks */
+  parameter: 'watched' | 'driver';
+  /** data: an alarm of this kind is one of the data-quality family */
+  family?: 'data';
   settings: Readonly<Record<string, Setting>>;
 }
 
@@ -54,7 +58,7 @@ export const limitKinds = {
     summary: 'low and high values',
     measure: 'watched',
     sides: 'both',
-    parameter: 'needed',
+    parameter: 'watched',
     settings: {},
   }),
   rate: kind({
@@ -62,7 +66,7 @@ export const limitKinds = {
     summary: 'rate of change, by a least-squares slope over a window',
     measure: 'watched per second',
     sides: 'both',
-    parameter: 'needed',
+    parameter: 'watched',
     settings: {
       window: { type: 'duration', summary: 'aircraft time the slope is taken over' },
     },
@@ -95,3 +99,18 @@ export type SettingsOf<K extends KindName> = {
       : ValueOf<S>
     : never;
 };
+
+/** Unit of what a limit measures, as the unit table spells it; '' for a state. `watched`: unit of its parameter. */
+export function measureUnit(limit: Pick<Limit, 'kind' | 'settings'>, watched: string): string {
+  const { measure }: LimitKind = limitKinds[limit.kind];
+  const unit = typeof measure === 'string' ? measure : (measure.units[String(limit.settings?.[measure.by])] ?? '1');
+  return unit === 'state' ? '' : spelt(unit, watched);
+}
+
+/** A unit of this table in the spelling of the unit table. */
+export function spelt(unit: string, watched: string): string {
+  if (unit === 'watched') return watched;
+  if (unit !== 'watched per second') return unit;
+  const [top, bottom] = watched.split('/', 2) as [string, string?];
+  return bottom === undefined ? `${top}/s` : `${top}/(${bottom.replace(/[()]/g, '')} s)`;
+}
