@@ -3,7 +3,6 @@
  * keys of limits.yaml and their schema, how they are read, the editor's fields and the README's table; the arithmetic is
  * in station/check/kinds/.
  */
-import type { Limit } from './limit.ts';
 
 /**
  * Unit of what a kind measures: of the watched parameter, of its change in a second, one of the unit table, or `state`:
@@ -101,7 +100,10 @@ export type SettingsOf<K extends KindName> = {
 };
 
 /** Unit of what a limit measures, as the unit table spells it; '' for a state. `watched`: unit of its parameter. */
-export function measureUnit(limit: Pick<Limit, 'kind' | 'settings'>, watched: string): string {
+export function measureUnit(
+  limit: { kind: KindName; settings?: Readonly<Record<string, unknown>> },
+  watched: string,
+): string {
   const { measure }: LimitKind = limitKinds[limit.kind];
   const unit = typeof measure === 'string' ? measure : (measure.units[String(limit.settings?.[measure.by])] ?? '1');
   return unit === 'state' ? '' : spelt(unit, watched);
