@@ -106,7 +106,7 @@ export function catalogue(mission: Mission): CatalogueEntry[] {
     return {
       ...common(one, mission.parameters.length + i),
       kind: 'derived',
-      origin: `= ${formula}`,
+      origin: one.id === mission.phases?.parameter ? 'state of the phases of flight' : `= ${formula}`,
       calibrationSource: '',
       calibrationDate: '',
       formula,

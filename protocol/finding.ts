@@ -28,6 +28,7 @@ export const findingCodes = {
   'formula-syntax': 'a formula that cannot be read',
   'formula-arguments': 'a function is given the wrong arguments',
   'formula-cycle': 'derived parameters that depend on each other in a circle',
+  'phase-unreachable': 'a phase of flight that no transition leads to',
   'formula-undefined': 'an operation that can never have a value',
   'calibration-unusable': 'a calibration that cannot be computed',
   'calibration-untraced': 'a calibration without source or date under a value that a limit watches',

@@ -6,6 +6,7 @@ import { NUMBER, parseUnit, unitHint } from '../../protocol/units.ts';
 import { childrenOf, readFormula, type Span, type Tree } from './formula.ts';
 import { generate, type Program } from './generate.ts';
 import type { Node } from './node.ts';
+import { phaseNode, phaseTree } from './phase.ts';
 import { isTruth } from './truth.ts';
 import { checkUnits, type Named, startOf } from './unit-check.ts';
 import type { Report } from './unit-rules.ts';
@@ -34,6 +35,13 @@ export function compileFormulas(mission: Mission): Checked<{ order: Compiled[]; 
   const nodes = new Map<string, Node>();
   for (const derived of mission.derived) {
     if (findings.length >= MOST_FINDINGS) break;
+    if (derived.id === mission.phases?.parameter) {
+      const phase = phaseNode(mission.phases, derived, named);
+      if ('finding' in phase) findings.push(phase.finding);
+      else nodes.set(derived.id, phase.node);
+      trees.set(derived.id, phaseTree(mission.phases));
+      continue;
+    }
     const report = reporter(derived, findings);
     const unit = parseUnit(derived.unit);
     if (!unit) {
