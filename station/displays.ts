@@ -1,7 +1,8 @@
 /** Joins access, serve and publish: everything a display sees of a fold, live or replayed. */
+import { randomBytes } from 'node:crypto';
 import type { Server } from 'node:http';
 import { fileURLToPath } from 'node:url';
-import type { Action } from '../protocol/entry.ts';
+import type { ActionEntry } from '../protocol/entry.ts';
 import type { Outputs, RoomFold } from '../protocol/fold.ts';
 import type { Mission } from '../protocol/mission.ts';
 import { actionNames, isAllowed } from '../protocol/role.ts';
@@ -14,8 +15,9 @@ import {
   type WirePlayback,
   type WireRecording,
 } from '../protocol/wire.ts';
+import type { AccountBook } from './access/account-book.ts';
 import { isLoopbackHost, isOwnOrigin, type Mode, SignIn } from './access/sign-in.ts';
-import { Publish } from './publish/publish.ts';
+import { Publish, type Subscriber } from './publish/publish.ts';
 import { encodeRoom } from './publish/room.ts';
 import { frontApp, listenHttp } from './serve/http.ts';
 import { type DisplayEvents, type DisplaySocket, type Sockets, serveSockets } from './serve/socket.ts';
@@ -37,12 +39,27 @@ export interface DisplaysOptions {
   playback?: () => WirePlayback;
   /** entries dropped so far */
   dropped: () => number;
+  /** who may sign in by password; live only */
+  accounts?: AccountBook;
   /** hands an action over; `answer` is called once it was folded, or refused */
-  act: (person: string, position: string, request: number, action: Action, answer: Answer) => void;
+  act: (attempt: Attempt, answer: Answer) => void;
   play?: (command: Playback) => void;
 }
 
+/** What a person at a display does or tries to do. */
+export type Attempt = Omit<ActionEntry, 'kind' | 'ground'>;
+
 export type Answer = (accepted: boolean, reason: string) => void;
+
+/** One display that is connected. */
+interface Connection {
+  socket: DisplaySocket;
+  subscriber: Subscriber;
+  /** id of the connection, carried by every action */
+  session: string;
+  /** one of its messages made no sense */
+  faulty: boolean;
+}
 
 export const displayFolder = fileURLToPath(new URL('../display/dist', import.meta.url));
 
@@ -51,6 +68,10 @@ const PULSE = 40;
 const ROOM_EVERY = 250;
 /** Alarm changes go out at once, then at most this often, so that a flood of alarms is no flood of messages. */
 const ALARMS_EVERY = 40;
+/** Milliseconds between looks at whether those who sit at the displays are still signed in. */
+const SEATS_EVERY = 1000;
+/** Characters kept of what was wrong with a message. */
+const FAULT_LENGTH = 300;
 
 export class Displays {
   readonly #options: DisplaysOptions;
@@ -58,8 +79,11 @@ export class Displays {
   readonly #signIn: SignIn;
   readonly #server: Server;
   readonly #sockets: Sockets;
-  readonly #timer: NodeJS.Timeout;
+  readonly #timers: NodeJS.Timeout[];
   readonly #connected = new Map<DisplaySocket, { welcome: () => void }>();
+  /** begins the id of every connection, so that none is given again after a restart within one recording */
+  readonly #start = randomBytes(4).toString('hex');
+  #connections = 0;
   /** the mission whose columns are published, and its JSON */
   #mission: Mission | undefined;
   #missionJson = '';
@@ -79,6 +103,10 @@ export class Displays {
       health: () => displays().#health(),
       visitor: (cookie) => displays().#signIn.who(cookie),
       openSession: (token) => displays().#signIn.open(token),
+      byPassword: () => displays().#signIn.byPassword,
+      enter: (id, password) => displays().#signIn.enter(id, password),
+      closeSession: (cookie) => displays().#signOut(cookie),
+      isOwnOrigin,
       isOwnHost: isLoopbackHost,
       display: options.display ?? displayFolder,
     });
@@ -94,15 +122,20 @@ export class Displays {
     const host = options.host.includes(':') ? `[${options.host}]` : options.host;
     this.address = `http://${host}:${port}`;
     this.#publish = new Publish(() => performance.now());
-    this.#signIn = new SignIn(options.mode, options.mission()?.people ?? [], String(port));
+    this.#signIn = new SignIn({
+      mode: options.mode,
+      people: options.mission()?.people ?? [],
+      suffix: String(port),
+      ...(options.accounts && { accounts: options.accounts }),
+    });
     this.#sockets = serveSockets(server, {
-      visitor: (cookie) => this.#signIn.who(cookie),
+      visitor: (cookie) => this.#signIn.seat(cookie),
       isOwnOrigin,
       isOwnHost: isLoopbackHost,
       opened: (socket) => this.#opened(socket),
     });
     this.#missionMayHaveChanged();
-    this.#timer = setInterval(() => this.pulse(), PULSE);
+    this.#timers = [setInterval(() => this.pulse(), PULSE), setInterval(() => this.#endClosedSessions(), SEATS_EVERY)];
   }
 
   /** One for each person: who, and the whole address to open. */
@@ -141,7 +174,7 @@ export class Displays {
   }
 
   async close(): Promise<void> {
-    clearInterval(this.#timer);
+    for (const timer of this.#timers) clearInterval(timer);
     this.#sockets.close();
     const closed = new Promise<void>((resolve) => this.#server.close(() => resolve()));
     this.#server.closeAllConnections();
@@ -188,11 +221,10 @@ export class Displays {
     welcome();
     this.#connected.set(socket, { welcome });
     const subscriber = this.#publish.join(socket);
+    const connection = { socket, subscriber, session: `${this.#start}-${++this.#connections}`, faulty: false };
     return {
-      message: (message) => {
-        const fault = this.#message(socket, subscriber, message);
-        if (fault !== '') socket.refuse(fault);
-      },
+      message: (message) => this.#message(connection, message),
+      unreadable: (fault) => this.#unreadable(connection, fault, 0),
       closed: () => {
         this.#connected.delete(socket);
         this.#publish.leave(subscriber);
@@ -200,8 +232,22 @@ export class Displays {
     };
   }
 
+  #message(connection: Connection, message: ToStation): void {
+    const { socket } = connection;
+    let fault: string;
+    try {
+      fault = this.#heed(connection, message);
+    } catch (error) {
+      if (!(error instanceof WireError)) throw error;
+      fault = error.message;
+    }
+    if (fault === '') return;
+    this.#unreadable(connection, fault, message.action?.request ?? 0);
+    socket.refuse(fault);
+  }
+
   /** Returns '' or why the message makes no sense. Throws a WireError for an action that cannot be read. */
-  #message(socket: DisplaySocket, subscriber: ReturnType<Publish['join']>, message: ToStation): string {
+  #heed({ socket, subscriber, session }: Connection, message: ToStation): string {
     if (message.subscribe) {
       const { columns, latestColumns, rateHz, historyS } = message.subscribe;
       const wanted = { columns: columns ?? [], latestColumns: latestColumns ?? [], rateHz: rateHz ?? 0 };
@@ -212,12 +258,18 @@ export class Displays {
       return '';
     }
     if (message.action) {
-      const request = message.action.request ?? 0;
+      const { request: asked, madeGroundUs: made } = message.action;
+      const request = asked ?? 0;
       const action = actionFromWire(message.action.action);
+      const answer: Answer = (accepted, reason) =>
+        socket.send(encodeToDisplay({ actionResult: { request, accepted, reason } }));
+      if (!this.#signIn.isOpen(socket.visitor.key)) {
+        this.#keep(socket, session, request, `not done, since the session had ended: ${action.act}`);
+        answer(false, 'the session has ended: sign in again');
+        return '';
+      }
       const { person, position } = socket.visitor;
-      this.#options.act(person, position, request, action, (accepted, reason) =>
-        socket.send(encodeToDisplay({ actionResult: { request, accepted, reason } })),
-      );
+      this.#options.act({ person, position, session, request, ...(made ? { made } : {}), action }, answer);
       return '';
     }
     if (message.playback) {
@@ -228,8 +280,35 @@ export class Displays {
     return 'message to the station: none set';
   }
 
+  /** Keeps that a message made no sense, once for each connection: it is closed because of it. */
+  #unreadable(connection: Connection, fault: string, request: number): void {
+    if (connection.faulty) return;
+    connection.faulty = true;
+    this.#keep(connection.socket, connection.session, request, fault);
+  }
+
+  /** An attempt that cannot even be named is an entry too; the fold refuses it. A replay keeps nothing. */
+  #keep({ visitor }: DisplaySocket, session: string, request: number, fault: string): void {
+    if (this.#options.mode === 'replay') return;
+    const { person, position } = visitor;
+    const action = { act: 'unreadable' as const, fault: fault.slice(0, FAULT_LENGTH) };
+    this.#options.act({ person, position, session, request, action }, () => undefined);
+  }
+
+  #signOut(cookieHeader: string | undefined): string {
+    const cookie = this.#signIn.close(cookieHeader);
+    this.#endClosedSessions();
+    return cookie;
+  }
+
+  #endClosedSessions(): void {
+    for (const socket of this.#connected.keys()) {
+      if (!this.#signIn.isOpen(socket.visitor.key)) socket.end('signed out');
+    }
+  }
+
   #health(): Record<string, unknown> {
-    const { mode, station, recording, dropped, fold } = this.#options;
+    const { mode, station, recording, dropped, fold, accounts } = this.#options;
     return {
       status: 'ok',
       mode,
@@ -239,6 +318,8 @@ export class Displays {
       recording: recording().state,
       displays: this.#sockets.count,
       dropped: dropped(),
+      turnedAway: Object.fromEntries(this.#sockets.refused),
+      ...(accounts && accounts.trouble !== '' ? { accounts: accounts.trouble } : {}),
     };
   }
 }

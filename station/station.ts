@@ -4,12 +4,13 @@
  */
 import { hostname } from 'node:os';
 import { basename } from 'node:path';
-import type { Action, ActionEntry, ConfigurationEntry, Entry } from '../protocol/entry.ts';
+import type { ActionEntry, ConfigurationEntry, Entry } from '../protocol/entry.ts';
 import type { Outputs, RoomFold } from '../protocol/fold.ts';
 import type { Mission } from '../protocol/mission.ts';
 import { type GroundTime, groundTime, type Microseconds, SECOND } from '../protocol/time.ts';
 import type { WireRecording } from '../protocol/wire.ts';
 import { Recording } from '../replay/recording/recording.ts';
+import type { AccountBook } from './access/account-book.ts';
 import { type Answer, Displays } from './displays.ts';
 import { Pipeline } from './pipeline.ts';
 import { anchoredClock, goOnFrom } from './receive/clock.ts';
@@ -32,6 +33,8 @@ export interface StationOptions {
   /** folder of the built display */
   display?: string;
   name?: string;
+  /** who may sign in by password; live only. Without, or without any in it, there is a viewing link. */
+  accounts?: AccountBook;
   now?: () => GroundTime;
   /** the clock that people set, microseconds since the Unix epoch; ground time is compared with it */
   systemClock?: () => number;
@@ -134,7 +137,8 @@ export class Station {
       groundUs: this.#now,
       recording: () => this.#recording(),
       dropped: () => this.#receive.dropped,
-      act: (person, position, request, action, answer) => this.#act(person, position, request, action, answer),
+      ...(this.#options.accounts && { accounts: this.#options.accounts }),
+      act: (attempt, answer) => this.#answers.set(this.#receive.act(attempt), answer),
     });
     for (const address of listen) {
       const input = await this.#receive.listen(address);
@@ -250,10 +254,6 @@ export class Station {
   #show(outputs: Outputs): void {
     this.#recorder?.outputs(outputs);
     this.#displays?.take(outputs);
-  }
-
-  #act(person: string, position: string, request: number, action: Action, answer: Answer): void {
-    this.#answers.set(this.#receive.act(person, position, request, action), answer);
   }
 
   /** Answers the display an action came from. A closed flight ends its recording, and the next one begins. */

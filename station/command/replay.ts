@@ -145,8 +145,7 @@ export class ReplayRoom {
         return { playing, speed, positionS: position, lengthS: length };
       },
       dropped: () => 0,
-      act: (_person, _position, _request, _action, answer) =>
-        answer(false, 'this is a replay: what was done stays done'),
+      act: (_attempt, answer) => answer(false, 'this is a replay: what was done stays done'),
       play: (command) => late.room?.command(command),
     });
     late.room = new ReplayRoom(player, late.displays);

@@ -18,6 +18,7 @@ function receiving(options: { queueEntries?: number; queueBytes?: number } = {})
   return { clock, entries, receive, drains: () => drains };
 }
 
+const attempt = { person: 'p', position: 'engine', request: 1, action: { act: 'close flight' as const } };
 const frame = (n: number) => Uint8Array.of(n & 255, n >> 8);
 
 it('stamps entries in the order they came, and ground time never decreases even when the clock does', () => {
@@ -34,7 +35,7 @@ it('stamps entries in the order they came, and ground time never decreases even 
         for (const { step, kind } of steps) {
           clock.us += step;
           if (kind === 'frame') receive.frame('in', frame(n));
-          if (kind === 'act') receive.act('p', 'engine', n, { act: 'close flight' });
+          if (kind === 'act') receive.act({ ...attempt, request: n });
           if (kind === 'quiet') receive.quiet();
           if (kind !== 'quiet') asked.push(n++);
         }
@@ -77,7 +78,7 @@ it('ticks when 20 ms of ground time pass without a frame, and not before', () =>
 it('drops and counts frames that do not fit the queue, but never an action', () => {
   const { entries, receive } = receiving({ queueEntries: 3 });
   for (let n = 0; n < 10; n++) receive.frame('in', frame(n));
-  receive.act('p', 'engine', 1, { act: 'close flight' });
+  receive.act(attempt);
   receive.drain();
   expect(entries.map((entry) => entry.kind)).toEqual(['frame', 'frame', 'frame', 'action']);
   expect(receive.dropped).toBe(7);

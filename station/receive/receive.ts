@@ -3,7 +3,7 @@
  * in one bounded queue in the order of its stamp. What does not fit is counted. Twenty milliseconds without a frame
  * become a tick.
  */
-import { type Action, type Entry, TICK } from '../../protocol/entry.ts';
+import { type ActionEntry, type Entry, TICK } from '../../protocol/entry.ts';
 import { type GroundTime, groundTime, type Microseconds } from '../../protocol/time.ts';
 import { type Input, type InputCaps, inputCaps, parseListenAddress, type Take } from './input.ts';
 import { openTcp } from './tcp.ts';
@@ -17,6 +17,9 @@ export function openInput(address: string, take: Take, caps: InputCaps = inputCa
   const at = parseListenAddress(address);
   return doors[at.scheme](at, caps, take);
 }
+
+/** What a person does, before it has its ground time. */
+export type Attempt = Omit<ActionEntry, 'kind' | 'ground'>;
 
 export interface ReceiveOptions {
   now: () => GroundTime;
@@ -79,8 +82,8 @@ export class Receive {
   }
 
   /** An action is never dropped: the socket it comes from bounds how many there are. Returns the entry it became. */
-  act(person: string, position: string, request: number, action: Action): Entry {
-    return this.#push({ kind: 'action', ground: this.stamp(), person, position, request, action });
+  act(attempt: Attempt): Entry {
+    return this.#push({ kind: 'action', ground: this.stamp(), ...attempt });
   }
 
   /** The system clock was found at this distance from ground time, microseconds. */

@@ -5,7 +5,8 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Mission } from '../../protocol/mission.ts';
 import { temporaryFolder } from '../../test/support/temporary-folder.ts';
-import { type Front, frontApp, listenHttp } from './http.ts';
+import type { Front } from './front.ts';
+import { frontApp, listenHttp } from './http.ts';
 import { cautions } from './sign-in-page.ts';
 
 let server: Server;
@@ -13,6 +14,8 @@ let base: string;
 let display: string;
 const visitor = { person: 'dana', name: 'Dana Quill', position: 'test conductor' };
 let inForce: Mission | undefined;
+let accounts = false;
+let enter: Front['enter'];
 const front = (): Front => ({
   mode: 'rehearsal',
   missionName: () => 'A <mission>',
@@ -21,11 +24,17 @@ const front = (): Front => ({
   health: () => ({ status: 'ok' }),
   visitor: (cookie) => (cookie === 'session=good' ? visitor : undefined),
   openSession: (token) => (token === 'right' ? 'session=good; Path=/' : undefined),
+  byPassword: () => accounts,
+  enter: (id, password) => enter(id, password),
+  closeSession: (cookie) => `session=; was ${cookie}; Max-Age=0`,
+  isOwnOrigin: (origin, host) => origin === undefined || origin === `http://${host}`,
   isOwnHost: (host) => host?.startsWith('127.0.0.1') ?? false,
   display,
 });
 
 beforeEach(async () => {
+  accounts = false;
+  enter = () => Promise.resolve(undefined);
   display = temporaryFolder();
   server = await listenHttp(frontApp(front()), '127.0.0.1', 0);
   base = `http://127.0.0.1:${(server.address() as { port: number }).port}`;
@@ -73,6 +82,89 @@ describe('a sign-in link', () => {
     expect(answer.status).toBe(403);
     expect(answer.headers.get('set-cookie')).toBeNull();
     expect(await answer.text()).toContain('not known');
+  });
+});
+
+describe('signing in by password', () => {
+  const form = (fields: Record<string, string>) => new URLSearchParams(fields);
+  const post = (path: string, body: RequestInit['body'], headers: Record<string, string> = {}) =>
+    fetch(`${base}${path}`, { method: 'POST', redirect: 'manual', ...(body != null && { body }), headers });
+  beforeEach(() => {
+    accounts = true;
+    enter = (id, password) =>
+      Promise.resolve(id === 'busy' ? 'busy' : id === 'dana' && password === 'the right one' ? good : undefined);
+  });
+
+  it('the page has a form when there are accounts, and none when there are not', async () => {
+    const page = await (await get('/')).text();
+    expect(page).toContain('<form method="post" action="/sign-in">');
+    expect(page).toContain('type="password"');
+    for (const caution of cautions) expect(page).toContain(caution);
+    accounts = false;
+    expect(await (await get('/')).text()).not.toContain('<form');
+  });
+  it("sends a browser's own forms with their origin", async () => {
+    expect((await get('/')).headers.get('referrer-policy')).toBe('same-origin');
+  });
+  it('the right one opens a session and leads to the display', async () => {
+    const answer = await post('/sign-in', form({ id: 'dana', password: 'the right one' }));
+    expect(answer.status).toBe(303);
+    expect(answer.headers.get('location')).toBe('/');
+    expect(answer.headers.get('set-cookie')).toBe(good);
+  });
+  it('says the same of a wrong id as of a wrong password, and repeats neither', async () => {
+    const answers = await Promise.all(
+      [
+        { id: 'dana', password: 'wrong <one>' },
+        { id: 'nobody', password: 'the right one' },
+      ].map(async (fields) => {
+        const answer = await post('/sign-in', form(fields));
+        expect(answer.headers.get('set-cookie')).toBeNull();
+        return { status: answer.status, text: await answer.text() };
+      }),
+    );
+    expect(answers[0]).toEqual(answers[1]);
+    expect(answers[0]?.status).toBe(403);
+    expect(answers[0]?.text).toContain('do not go together');
+    for (const told of ['wrong', 'dana"', 'nobody', 'the right one']) expect(answers[0]?.text).not.toContain(told);
+  });
+  it.each([
+    [
+      'a page of somebody else',
+      form({ id: 'dana', password: 'the right one' }),
+      { origin: 'http://example.test' },
+      403,
+    ],
+    ['a page that hides where it is', form({ id: 'dana', password: 'the right one' }), { origin: 'null' }, 403],
+    ['JSON', '{"id":"dana","password":"the right one"}', { 'content-type': 'application/json' }, 415],
+    ['nothing', null, {}, 415],
+    ['no password', form({ id: 'dana' }), {}, 400],
+    ['a field more', form({ id: 'dana', password: 'the right one', position: 'test director' }), {}, 400],
+    [
+      'an id twice',
+      'id=dana&id=ivo&password=the+right+one',
+      { 'content-type': 'application/x-www-form-urlencoded' },
+      400,
+    ],
+    ['a huge body', form({ id: 'dana', password: 'x'.repeat(100_000) }), {}, 413],
+    ['too many at once', form({ id: 'busy', password: 'x' }), {}, 503],
+  ] as const)('refuses %s', async (_, body, headers, status) => {
+    const answer = await post('/sign-in', body, headers);
+    expect(answer.status).toBe(status);
+    expect(answer.headers.get('set-cookie')).toBeNull();
+    expect(await answer.text()).not.toContain('node_modules');
+  });
+  it('there is nothing to sign in to without accounts', async () => {
+    accounts = false;
+    expect((await post('/sign-in', form({ id: 'dana', password: 'the right one' }))).status).toBe(403);
+  });
+  it('signing out takes the cookie away; a page of somebody else cannot do it', async () => {
+    const answer = await post('/sign-out', null, { cookie: good });
+    expect(answer.status).toBe(303);
+    expect(answer.headers.get('set-cookie')).toContain(`was ${good}; Max-Age=0`);
+    const forged = await post('/sign-out', null, { cookie: good, origin: 'http://example.test' });
+    expect(forged.status).toBe(403);
+    expect(forged.headers.get('set-cookie')).toBeNull();
   });
 });
 

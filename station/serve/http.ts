@@ -4,35 +4,13 @@ import { createServer, type Server } from 'node:http';
 import { join } from 'node:path';
 import express, { type NextFunction, type Request, type Response } from 'express';
 import helmet from 'helmet';
-import type { Mission } from '../../protocol/mission.ts';
 import { listenError, StartError } from '../start-error.ts';
+import type { Front } from './front.ts';
 import { openApi } from './open-api.ts';
 import { answerParameters } from './parameters.ts';
+import { signedIn } from './signed-in.ts';
+import { answerSignIn } from './sign-in.ts';
 import { signInPage, signInStyle } from './sign-in-page.ts';
-
-export interface Visitor {
-  person: string;
-  name: string;
-  position: string;
-}
-
-/** What the pages need of the rest of the station. */
-export interface Front {
-  mode: 'live' | 'rehearsal' | 'replay';
-  missionName: () => string;
-  /** the mission in force */
-  mission: () => Mission | undefined;
-  /** JSON of the mission in force; '' before there is one */
-  missionJson: () => string;
-  health: () => Record<string, unknown>;
-  visitor: (cookieHeader: string | undefined) => Visitor | undefined;
-  /** Set-Cookie for a sign-in token, or undefined */
-  openSession: (token: string) => string | undefined;
-  /** false for a Host header that is none of this machine's names */
-  isOwnHost: (hostHeader: string | undefined) => boolean;
-  /** folder of the built display */
-  display: string;
-}
 
 /**
  * Only what we serve ourselves may run, load, style or connect; small pictures and fonts lie in the bundle as data. The
@@ -52,11 +30,19 @@ export const contentPolicy = [
   "frame-ancestors 'none'",
 ].join('; ');
 
-/** Nothing is upgraded to TLS here: on loopback there is none. */
-const headers = helmet({ contentSecurityPolicy: false, strictTransportSecurity: false });
+/**
+ * Nothing is upgraded to TLS here: on loopback there is none. With no referrer at all a browser would send our own forms
+ * without their origin (Fetch standard, "append a request Origin header"), and they could not be told from others'.
+ */
+const headers = helmet({
+  contentSecurityPolicy: false,
+  strictTransportSecurity: false,
+  referrerPolicy: { policy: 'same-origin' },
+});
 
 export function frontApp(front: Front): express.Express {
   const app = express();
+  const page = () => ({ mission: front.missionName(), mode: front.mode, byPassword: front.byPassword() });
   app.disable('x-powered-by');
   app.use(headers);
   app.use((_request, response, next) => {
@@ -74,31 +60,32 @@ export function frontApp(front: Front): express.Express {
     response.type('css').send(signInStyle);
   });
   app.get('/sign-in/:token', (request, response) => {
-    response.set('Cache-Control', 'no-store').set('Referrer-Policy', 'no-referrer');
+    response.set('Cache-Control', 'no-store');
     const cookie = front.openSession(request.params.token);
     if (cookie === undefined) {
       const trouble = 'This sign-in link is not known here. Links last until the station that printed them stops.';
-      response.status(403).send(signInPage(front.missionName(), front.mode, trouble));
+      response.status(403).send(signInPage({ ...page(), trouble }));
       return;
     }
     response.set('Set-Cookie', cookie).redirect(303, '/');
   });
-  app.get('/api/v1/session', signedIn(front), (_request, response) => {
+  answerSignIn(app, front, page);
+  app.get('/api/v1/session', signedIn(front.visitor), (_request, response) => {
     response.json({ ...response.locals['visitor'], mode: front.mode });
   });
-  app.get('/api/v1/mission', signedIn(front), (_request, response) => {
+  app.get('/api/v1/mission', signedIn(front.visitor), (_request, response) => {
     const json = front.missionJson();
     if (json === '') response.status(503).json({ error: 'no mission is in force yet' });
     else response.type('json').send(json);
   });
-  app.get('/api/v1/parameters', signedIn(front), answerParameters(front.mission));
-  app.get('/api/v1/openapi.json', signedIn(front), (_request, response) => {
+  app.get('/api/v1/parameters', signedIn(front.visitor), answerParameters(front.mission));
+  app.get('/api/v1/openapi.json', signedIn(front.visitor), (_request, response) => {
     response.json(openApi());
   });
   app.get('/', (request, response) => {
     response.set('Cache-Control', 'no-store');
     if (front.visitor(request.headers.cookie) === undefined) {
-      response.send(signInPage(front.missionName(), front.mode));
+      response.send(signInPage(page()));
     } else if (!isDisplayBuilt(front.display)) {
       response.status(503).type('text').send(`${displayMissing}\n`);
     } else {
@@ -121,17 +108,6 @@ export function frontApp(front: Front): express.Express {
   });
   return app;
 }
-
-const signedIn = (front: Front) => (request: Request, response: Response, next: NextFunction) => {
-  response.set('Cache-Control', 'no-store');
-  const visitor = front.visitor(request.headers.cookie);
-  if (visitor === undefined) {
-    response.status(401).json({ error: 'not signed in' });
-    return;
-  }
-  response.locals['visitor'] = visitor;
-  next();
-};
 
 export const displayMissing = 'The display has not been built. "node .ci/set-up.mjs start" in the checkout builds it.';
 export const isDisplayBuilt = (folder: string): boolean => existsSync(join(folder, 'index.html'));

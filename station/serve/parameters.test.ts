@@ -38,6 +38,10 @@ beforeAll(async () => {
     visitor: (cookie) => (cookie === 'good' ? { person: 'a', name: 'A', position: 'engine' } : undefined),
     openSession: () => undefined,
     isOwnHost: () => true,
+    byPassword: () => false,
+    enter: () => Promise.resolve(undefined),
+    closeSession: () => '',
+    isOwnOrigin: () => true,
     display: '/nowhere',
   });
   server = await listenHttp(app, '127.0.0.1', 0);

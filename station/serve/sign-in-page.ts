@@ -15,17 +15,37 @@ main { max-width: 40rem; margin: 3rem auto; padding: 0 1.25rem; }
 h1 { font-size: 1.5rem; }
 h2 { font-size: 1.1rem; }
 li { margin: 0.4rem 0; }
+label { display: block; margin: 0.6rem 0; }
+input { display: block; font: inherit; width: 100%; max-width: 20rem; box-sizing: border-box; padding: 0.3rem; }
+button { font: inherit; padding: 0.4rem 1.2rem; }
 `;
 
 const escapes: Record<string, string> = { '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;', "'": '&#39;' };
 const escaped = (text: string): string => text.replace(/[&<>"']/g, (c) => escapes[c] as string);
 
-/** `trouble` says why the page is shown, when it is not simply the first visit. */
-export function signInPage(mission: string, mode: string, trouble = ''): string {
-  const how =
-    mode === 'live'
-      ? 'Open the viewing link that the station printed when it started. It lets you look; to act, a person needs an account.'
-      : 'Open the sign-in link that the station printed for you when it started. Each person has a link of their own.';
+export interface SignInPage {
+  mission: string;
+  mode: string;
+  /** people sign in here by id and password */
+  byPassword: boolean;
+  /** why the page is shown, when it is not simply the first visit */
+  trouble?: string;
+}
+
+const form = `<form method="post" action="/sign-in">
+<label>Id <input name="id" autocomplete="username" autocapitalize="none" spellcheck="false" maxlength="60" required autofocus></label>
+<label>Password <input name="password" type="password" autocomplete="current-password" maxlength="400" required></label>
+<button type="submit">Sign in</button>
+</form>
+<p>What you may do follows from the position that the mission of the day gives you. Without one you may look, not act.</p>`;
+
+const viewing = `<p>Open the viewing link that the station printed when it started. It lets you look; to act, a person needs an account
+(<code>groundchase account add</code>).</p>`;
+
+const link = `<p>Open the sign-in link that the station printed for you when it started. Each person has a link of their own.</p>`;
+
+export function signInPage({ mission, mode, byPassword, trouble = '' }: SignInPage): string {
+  const how = byPassword ? form : mode === 'live' ? viewing : link;
   return `<!doctype html>
 <html lang="en">
 <head>
@@ -37,7 +57,8 @@ export function signInPage(mission: string, mode: string, trouble = ''): string 
 <body>
 <main>
 <h1>Groundchase: ${escaped(mission)} (${escaped(mode)})</h1>
-${trouble === '' ? '' : `<p role="alert">${escaped(trouble)}</p>\n`}<p>You are not signed in. ${how}</p>
+${trouble === '' ? '' : `<p role="alert">${escaped(trouble)}</p>\n`}<p>You are not signed in.</p>
+${how}
 <h2>Before you use it</h2>
 <ul>
 ${cautions.map((caution) => `<li>${caution}</li>`).join('\n')}

@@ -5,8 +5,8 @@
 import type { IncomingMessage, Server } from 'node:http';
 import type { Duplex } from 'node:stream';
 import { type WebSocket, WebSocketServer } from 'ws';
-import { caps, decodeToStation, type ToStation, WireError } from '../../protocol/wire.ts';
-import type { Visitor } from './http.ts';
+import { caps, decodeToStation, type ToStation } from '../../protocol/wire.ts';
+import type { Visitor } from './front.ts';
 
 export const socketCaps = {
   /** displays at once */
@@ -23,22 +23,43 @@ export const socketCaps = {
 
 const cost = (message: ToStation): number => (message.subscribe ? 20 : message.drawn ? 1 : 5);
 
+/** Who sits at a display, and the key of the session that let them in. */
+export interface Seat extends Visitor {
+  key: string;
+}
+
+/** What is left to ask for; false when it does not suffice. */
+function purse({ credit: most, creditPerSecond }: typeof socketCaps): (cost: number) => boolean {
+  let credit = most;
+  let at = performance.now();
+  return (price) => {
+    const now = performance.now();
+    credit = Math.min(most, credit + ((now - at) * creditPerSecond) / 1000) - price;
+    at = now;
+    return credit >= 0;
+  };
+}
+
 export interface DisplaySocket {
-  readonly visitor: Visitor;
+  readonly visitor: Seat;
   send(message: Uint8Array): void;
   readonly bufferedAmount: number;
-  /** closes with 1007: the message made no sense */
+  /** closes with 1007 */
   refuse(reason: string): void;
+  /** closes with 1008 */
+  end(reason: string): void;
 }
 
 /** What becomes of a display's messages. */
 export interface DisplayEvents {
   message(message: ToStation): void;
+  /** a message could not be read at all; the socket is closed because of it */
+  unreadable(fault: string): void;
   closed(): void;
 }
 
 export interface Doors {
-  visitor: (cookieHeader: string | undefined) => Visitor | undefined;
+  visitor: (cookieHeader: string | undefined) => Seat | undefined;
   isOwnOrigin: (origin: string | undefined, host: string | undefined) => boolean;
   isOwnHost: (hostHeader: string | undefined) => boolean;
   opened: (socket: DisplaySocket) => DisplayEvents;
@@ -51,6 +72,14 @@ export interface Sockets {
   close(): void;
 }
 
+function answerNo(stream: Duplex, status: string, reason: string): void {
+  const head = `HTTP/1.1 ${status}\r\nConnection: close\r\nContent-Type: text/plain\r\nContent-Length: ${reason.length}`;
+  stream.end(`${head}\r\n\r\n${reason}`);
+}
+
+/** RFC 6455, section 7.4.1: what was said makes no sense; what was done is against the rules. */
+const close = { senseless: 1007, against: 1008 } as const;
+
 export function serveSockets(server: Server, doors: Doors, limits = socketCaps): Sockets {
   const refused = new Map<string, number>();
   const refuse = (reason: string) => refused.set(reason, (refused.get(reason) ?? 0) + 1);
@@ -62,7 +91,7 @@ export function serveSockets(server: Server, doors: Doors, limits = socketCaps):
     stream.on('error', () => undefined);
     const turnAway = (status: string, reason: string) => {
       refuse(reason);
-      stream.end(`HTTP/1.1 ${status}\r\nConnection: close\r\nContent-Length: 0\r\n\r\n`);
+      answerNo(stream, status, reason);
     };
     const { host, origin, cookie } = request.headers;
     if (!doors.isOwnHost(host)) return turnAway('421 Misdirected Request', 'another host name');
@@ -76,10 +105,11 @@ export function serveSockets(server: Server, doors: Doors, limits = socketCaps):
   };
   server.on('upgrade', upgrade);
 
-  const accept = (socket: WebSocket, visitor: Visitor) => {
+  const accept = (socket: WebSocket, visitor: Seat) => {
     alive.set(socket, 0);
     const cut = (code: number, reason: string) => {
-      refuse(reason);
+      // faults are told in many words: counted by one name, they cannot grow the list
+      refuse(code === close.senseless ? 'message not understood' : reason);
       // A close frame waits behind everything unsent; who does not read would keep the socket for good.
       socket.close(code, reason.slice(0, 120));
       const end = setTimeout(() => socket.terminate(), 1000);
@@ -93,32 +123,33 @@ export function serveSockets(server: Server, doors: Doors, limits = socketCaps):
       get bufferedAmount() {
         return socket.bufferedAmount;
       },
-      refuse: (reason) => cut(1007, reason),
+      refuse: (reason) => cut(close.senseless, reason),
+      end: (reason) => cut(close.against, reason),
     });
-    let credit = limits.credit;
-    let creditAt = performance.now();
+    const unreadable = (fault: string) => {
+      events.unreadable(fault);
+      cut(close.senseless, fault);
+    };
+    const spend = purse(limits);
     socket.on('message', (bytes: Buffer, isBinary) => {
       if (socket.readyState !== socket.OPEN) return;
-      if (!isBinary) return cut(1007, 'binary messages only');
+      if (!isBinary) return unreadable('binary messages only');
       let message: ToStation;
       try {
         message = decodeToStation(bytes);
       } catch (error) {
-        return cut(1007, (error as Error).message);
+        return unreadable((error as Error).message);
       }
-      const now = performance.now();
-      credit = Math.min(limits.credit, credit + ((now - creditAt) * limits.creditPerSecond) / 1000) - cost(message);
-      creditAt = now;
-      if (credit < 0) return cut(1008, 'too many messages');
-      try {
-        events.message(message);
-      } catch (error) {
-        if (!(error instanceof WireError)) throw error;
-        cut(1007, error.message);
-      }
+      if (!spend(cost(message))) return cut(close.against, 'too many messages');
+      events.message(message);
     });
     socket.on('pong', () => alive.set(socket, 0));
-    socket.on('error', (error) => refuse(/max payload/i.test(error.message) ? 'message too large' : 'not WebSocket'));
+    // here the socket is closed already, with the code for it (RFC 6455, section 7.4.1)
+    socket.on('error', (error) => {
+      const fault = /max payload/i.test(error.message) ? 'message too large' : 'not WebSocket';
+      refuse(fault);
+      events.unreadable(`${fault}: ${error.message}`);
+    });
     socket.on('close', () => {
       alive.delete(socket);
       events.closed();

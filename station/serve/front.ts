@@ -1,0 +1,33 @@
+/** What the pages need of the rest of the station. */
+import type { Mission } from '../../protocol/mission.ts';
+
+export interface Visitor {
+  person: string;
+  name: string;
+  position: string;
+}
+
+export interface Front {
+  mode: 'live' | 'rehearsal' | 'replay';
+  missionName: () => string;
+  /** the mission in force */
+  mission: () => Mission | undefined;
+  /** JSON of the mission in force; '' before there is one */
+  missionJson: () => string;
+  health: () => Record<string, unknown>;
+  visitor: (cookieHeader: string | undefined) => Visitor | undefined;
+  /** Set-Cookie for a sign-in token, or undefined */
+  openSession: (token: string) => string | undefined;
+  /** people sign in by id and password */
+  byPassword: () => boolean;
+  /** Set-Cookie for an id and its password; undefined when they do not fit, 'busy' when too many are asking */
+  enter: (id: string, password: string) => Promise<string | 'busy' | undefined>;
+  /** ends the session of this Cookie header; Set-Cookie that takes the cookie away */
+  closeSession: (cookieHeader: string | undefined) => string;
+  /** false for a request that a page of somebody else's made */
+  isOwnOrigin: (origin: string | undefined, host: string | undefined) => boolean;
+  /** false for a Host header that is none of this machine's names */
+  isOwnHost: (hostHeader: string | undefined) => boolean;
+  /** folder of the built display */
+  display: string;
+}
