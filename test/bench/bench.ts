@@ -1,4 +1,5 @@
 /** What `groundchase bench` runs: the parts asked for, as a table or as JSON. */
+import { checkPart } from './check.ts';
 import { decodePart } from './decode.ts';
 import { derivePart } from './derive.ts';
 import { machine, type Part } from './measure.ts';
@@ -7,6 +8,7 @@ import { pipelinePart } from './pipeline.ts';
 const parts: Record<string, (rounds: number) => Promise<Part>> = {
   decode: decodePart,
   derive: derivePart,
+  check: checkPart,
   pipeline: pipelinePart,
 };
 

@@ -6,6 +6,7 @@ import type { FrameEntry } from '../../protocol/entry.ts';
 import type { Limit } from '../../protocol/limit.ts';
 import { groundTime } from '../../protocol/time.ts';
 import { encodeEnvelope, encodeFrame } from '../../protocol/wire.ts';
+import { seconds } from './measure.ts';
 import { derived, group, levelLimit, mission, parameter } from '../support/tiny-mission.ts';
 
 export const PARAMETERS = 1000;
@@ -75,4 +76,21 @@ export function stressFrames(seconds: number, startUs: number): FrameEntry[] {
     entries.push({ kind: 'frame', ground: groundTime(time + 15_000), input: 'bench', bytes });
   }
   return entries;
+}
+
+/** The copy limit of the same number of samples: int16 columns of 1,000 samples into float64 columns. */
+export function copyLimit(samples: number): number {
+  const from = Array.from({ length: PARAMETERS }, (_, p) => Int16Array.from({ length: RATE }, (_, i) => i * 3 + p));
+  const to = from.map(() => new Float64Array(RATE));
+  const times = Math.round(samples / (PARAMETERS * RATE));
+  const spent = seconds(() => {
+    for (let t = 0; t < times; t++) {
+      for (let p = 0; p < PARAMETERS; p++) {
+        const source = from[p] as Int16Array;
+        const target = to[p] as Float64Array;
+        for (let i = 0; i < RATE; i++) target[i] = source[i] as number;
+      }
+    }
+  });
+  return (times * PARAMETERS * RATE) / spent;
 }

@@ -9,28 +9,11 @@ import type { Entry } from '../../protocol/entry.ts';
 import { groundTime } from '../../protocol/time.ts';
 import { Pipeline } from '../../station/pipeline.ts';
 import { openRecorder } from '../../station/record/record.ts';
-import { PARAMETERS, RATE, stressFrames, stressMission } from './load.ts';
+import { copyLimit, PARAMETERS, RATE, stressFrames, stressMission } from './load.ts';
 import { compare, type Part, seconds } from './measure.ts';
 
 const SECONDS = 6;
 const START = 1_764_064_800_000_000;
-
-/** The copy limit of the same number of samples: int16 columns of 1,000 samples into float64 columns. */
-function copyLimit(samples: number): number {
-  const from = Array.from({ length: PARAMETERS }, (_, p) => Int16Array.from({ length: RATE }, (_, i) => i * 3 + p));
-  const to = from.map(() => new Float64Array(RATE));
-  const times = Math.round(samples / (PARAMETERS * RATE));
-  const spent = seconds(() => {
-    for (let t = 0; t < times; t++) {
-      for (let p = 0; p < PARAMETERS; p++) {
-        const source = from[p] as Int16Array;
-        const target = to[p] as Float64Array;
-        for (let i = 0; i < RATE; i++) target[i] = source[i] as number;
-      }
-    }
-  });
-  return (times * PARAMETERS * RATE) / spent;
-}
 
 export async function pipelinePart(rounds: number): Promise<Part> {
   const entries = stressFrames(SECONDS, START);
