@@ -7,8 +7,7 @@ import { type ColumnPlace, columnPlaces, type Mission } from '../../protocol/mis
 import { type PhaseMachine, phaseNumber } from '../../protocol/phase.ts';
 import { type AircraftTime, type GroundTime, groundTime } from '../../protocol/time.ts';
 import type { Stateful } from '../stage.ts';
-import type { GateSource } from './gate.ts';
-import { Changes, type CheckContext, type FindingMore, type KindRun, type Numbered } from './kind.ts';
+import { Changes, type CheckContext, type FindingMore, type GateSource, type KindRun, type Numbered } from './kind.ts';
 import { type KindAtWork, kindsAtWork } from './kinds.ts';
 import { compileMeasured } from './measured.ts';
 

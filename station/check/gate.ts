@@ -4,23 +4,13 @@
  * too, until it is older than its group may be.
  */
 import type { Batch } from '../../protocol/batch.ts';
-import type { ColumnPlace } from '../../protocol/mission.ts';
 import { FIRST_UNUSABLE } from '../../protocol/validity.ts';
-import { restoreArray } from './kind.ts';
+import { type GateSource, restoreArray } from './kind.ts';
 
 /** What a gate says of one sample; as bits, so that a block can say all it contains. */
 export const CLOSED = 1;
 export const OPEN = 2;
 export const UNKNOWN = 4;
-
-/** One parameter that a gate looks at. */
-export interface GateSource {
-  source: ColumnPlace;
-  /** microseconds of aircraft time a held sample may be old */
-  oldest: number;
-  /** one slot a whole value from 0: 1 where the gate is open. Absent = open at every value but 0 */
-  open?: Uint8Array;
-}
 
 function codeOf(value: number, validity: number, open: Uint8Array | undefined): number {
   if (validity >= FIRST_UNUSABLE || value !== value) return UNKNOWN;

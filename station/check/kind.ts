@@ -5,7 +5,15 @@ import type { Condition, ConditionChange, LevelNumber, Limit, LimitsView } from 
 import type { ColumnPlace, Mission } from '../../protocol/mission.ts';
 import { type AircraftTime, aircraftTime, groundTime } from '../../protocol/time.ts';
 import type { Stateful } from '../stage.ts';
-import type { GateSource } from './gate.ts';
+
+/** One parameter that a gate looks at. */
+export interface GateSource {
+  source: ColumnPlace;
+  /** microseconds of aircraft time a held sample may be old */
+  oldest: number;
+  /** one slot a whole value from 0: 1 where the gate is open. Absent = open at every value but 0 */
+  open?: Uint8Array;
+}
 
 /** A limit with its index in the mission, which is what condition changes carry. */
 export interface Numbered {

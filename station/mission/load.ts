@@ -10,9 +10,11 @@ import { compilePipeline, streamFormats } from '../pipeline.ts';
 import { baselineId } from './baseline.ts';
 import { wholeConditions } from './conditions.ts';
 import { checkDrivers, readDerived, spreadBroken } from './derived.ts';
+import { limit as limitSchema } from './limit-schema.ts';
 import { readLimits } from './limits.ts';
 import { type Known, Names } from './names.ts';
 import { readPages } from './pages.ts';
+import { asksForPhase, declarePhases, readPhases } from './phases.ts';
 import { checkJudges, type ParameterNames, readGroups, readParameters } from './parameters.ts';
 import * as schema from './schema.ts';
 import { checkShape, item, items, meant } from './shape.ts';
@@ -66,19 +68,26 @@ function build(sources: ReadonlyMap<schema.FileName, Source>, read: ReadFile): O
   const derivedFile = of('derived.yaml');
   const derivedItems = items(derivedFile, 'derived', schema.derived);
   const allDerived = readDerived(derivedFile, derivedItems, names);
+  const phasesFile = of('phases.yaml');
+  declarePhases(phasesFile, names);
   checkDrivers(derivedFile, derivedItems, names);
   checkJudges(parametersFile, parameterItems, names);
   const tablesFile = of('tables.yaml');
   const tables = readTables(tablesFile, items(tablesFile, 'tables', schema.table), names);
   const boundaries = readBoundaries(tablesFile, items(tablesFile, 'boundaries', schema.boundary), names);
   const lookedUp = { ...(tables.length > 0 && { tables }), ...(boundaries.length > 0 && { boundaries }) };
-  const limitItems = items(of('limits.yaml'), 'limits', schema.limit);
+  const limitItems = items(of('limits.yaml'), 'limits', limitSchema);
   checkTraced(parametersFile, parameterItems, derivedItems, limitItems, names);
   spreadBroken(allDerived, names.broken, allParameters);
+  const phases = readPhases(phasesFile, names);
+  // formulas may compare with the phase
+  if (phases === 'broken') spreadBroken(allDerived, names.broken, allParameters);
   const whole = allParameters.filter(({ id }) => !names.broken.has(id));
   const parameters = names.hasStream ? withFormats(whole, groups, mapping) : whole;
   const derived = allDerived.filter(({ id }) => !names.broken.has(id));
   const limits = readLimits(of('limits.yaml'), limitItems, names);
+  const machine = phases === undefined || phases === 'broken' ? undefined : phases.machine;
+  if (phases !== undefined && phases !== 'broken') derived.push(phases.derived);
   const pages = readPages(of('pages.yaml'), items(of('pages.yaml'), 'pages', schema.page), names);
   return {
     ...head,
@@ -87,7 +96,8 @@ function build(sources: ReadonlyMap<schema.FileName, Source>, read: ReadFile): O
     parameters,
     derived: [...derived, ...wholeConditions(names)],
     ...lookedUp,
-    limits,
+    ...(machine && { phases: machine }),
+    limits: phases === 'broken' ? limits.filter((limit) => !asksForPhase(limit)) : limits,
     pages,
   };
 }

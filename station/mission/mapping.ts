@@ -17,36 +17,38 @@ import { type Known, Names } from './names.ts';
 import { readPages } from './pages.ts';
 import { type ParameterNames, readGroups, readParameters } from './parameters.ts';
 import { readQuantity } from './quantity.ts';
+import { limit as limitSchema } from './limit-schema.ts';
 import * as schema from './schema.ts';
+import * as written from './written.ts';
 import { checkShape, type Item, item, items } from './shape.ts';
 import { type Path, shown, Source } from './source.ts';
 
 const zone = z.string().regex(/^(?:Z|[+-]\d\d:\d\d)$/, 'Z, or hours and minutes like +01:00');
 const instant = z.string().refine((text) => isTime(isoMicroseconds(text)), 'an instant like 2026-11-25T10:00:00Z');
 
-const timeBase = schema.map({
+const timeBase = written.map({
   kind: z.enum(['unix', 'since power-up']).describe('what the numbers of a time column count from'),
   epoch: instant.optional().describe('for since power-up: the instant of power-up'),
-  offset: schema.duration.optional().describe('added to every time: -1.5 s, 20 ms'),
+  offset: written.duration.optional().describe('added to every time: -1.5 s, 20 ms'),
 });
 
-const timeColumn = schema.map({
-  column: schema.words(200).describe('name in the first line of the file'),
+const timeColumn = written.map({
+  column: written.words(200).describe('name in the first line of the file'),
   unit: z.enum(['s', 'ms', 'us']).optional().describe('unit of the numbers; absent = s'),
   text: z.literal('ISO 8601').optional().describe('the column holds instants, not numbers'),
   zone: zone.optional().describe('zone of instants that carry none; absent = Z'),
 });
 
 const { group: _, ...parameterKeys } = schema.parameter.shape;
-const column = schema.map({
-  column: schema.words(200).describe('name in the first line of the file'),
+const column = written.map({
+  column: written.words(200).describe('name in the first line of the file'),
   ...parameterKeys,
 });
 
-const mappedFile = schema.map({
-  file: schema.words(400).describe('path, from the folder of the mapping'),
+const mappedFile = written.map({
+  file: written.words(400).describe('path, from the folder of the mapping'),
   group: schema.rateGroup.shape.id.describe('rate group its rows become'),
-  'stale after': schema.duration.optional().describe('absent = three times the middle period, at least 0.5 s'),
+  'stale after': written.duration.optional().describe('absent = three times the middle period, at least 0.5 s'),
   time: timeColumn,
   delimiter: z.string().min(1, 'a character').max(1, 'one character').optional().describe('absent = ,'),
   decimal: z.enum(['.', ',']).optional().describe('absent = .'),
@@ -54,13 +56,13 @@ const mappedFile = schema.map({
   columns: z.array(column).min(1, 'at least one column'),
 });
 
-export const mappingFile = schema.map({
-  name: schema.words(120),
-  aircraft: schema.words(80).optional(),
+export const mappingFile = written.map({
+  name: written.words(120),
+  aircraft: written.words(80).optional(),
   'time base': timeBase.optional().describe('absent = unix'),
   files: z.array(mappedFile).optional().describe('absent when the file to import brings its own columns'),
   derived: z.array(schema.derived).optional(),
-  limits: z.array(schema.limit).optional(),
+  limits: z.array(limitSchema).optional(),
   pages: z.array(schema.page).optional(),
 });
 
@@ -139,7 +141,7 @@ function build(source: Source, path: string, base: Pick<Mission, 'groups' | 'par
   checkDrivers(source, derivedItems, names);
   spreadBroken(allDerived, names.broken);
   const derived = allDerived.filter(({ id }) => !names.broken.has(id));
-  const limits = readLimits(source, items(source, 'limits', schema.limit), names);
+  const limits = readLimits(source, items(source, 'limits', limitSchema), names);
   const pages = readPages(source, items(source, 'pages', schema.page), names);
   const timeOf = readTimeBase(source, head['time base']);
   const files = fileItems

@@ -3,60 +3,17 @@
  * made from it. Keys are written as a person says them; load.ts maps them to the shapes of protocol/.
  */
 import { z } from 'zod';
-import { levels } from '../../protocol/limit.ts';
 import { type CountFormat, codings, formatBytes } from '../../protocol/parameter.ts';
-import { positions } from '../../protocol/role.ts';
 import { isoMicroseconds, isTime } from '../../protocol/time.ts';
-
-/** A map with these keys and no others. The message names them, so that a misspelt one finds its neighbour. */
-export function map<S extends z.ZodRawShape>(shape: S) {
-  return z.strictObject(shape, {
-    error: (issue) => (issue.code === 'unrecognized_keys' ? Object.keys(shape).join(', ') : undefined),
-  });
-}
-
-const plainText = 'text without control characters';
-/** Words for people: no control characters, which a terminal or a screen would obey. */
-export const words = (most: number) =>
-  z
-    .string()
-    .min(1, 'some text')
-    .max(most, `at most ${most} characters`)
-    // the first in a form that every editor's checker reads, the second whole
-    .regex(/^[^\u0000-\u001f\u007f-\u009f\u200b-\u200f\u2028-\u202e]*$/, { error: plainText, abort: true })
-    .refine((text) => /^\P{C}*$/u.test(text), plainText);
-
-const parameterId = z
-  .string()
-  .regex(/^[A-Za-z][A-Za-z0-9_]{0,39}$/, 'letters, digits and underscores, beginning with a letter, at most 40')
-  .describe('name of a parameter, received or derived: letters, digits and underscores');
-const shortId = z
-  .string()
-  .regex(
-    /^[A-Za-z][A-Za-z0-9_-]{0,59}$/,
-    'letters, digits, hyphens and underscores, beginning with a letter, at most 60',
-  )
-  .describe('short name, unique among its kind');
+import { limit } from './limit-schema.ts';
+import { condition, duration, map, parameterId, position, quantity, shortId, words } from './written.ts';
 
 const unit = words(40).describe('unit of the value; "1" for a pure number or a discrete');
-export const duration = z
-  .union([z.literal(0), z.string()], { error: 'a time with its unit, like 0.5 s' })
-  .describe('time with its unit, like 0.5 s or 200 ms');
-const quantity = z
-  .union([z.number(), z.string()], { error: 'a number in the unit of the parameter, or with its own, like 97 %' })
-  .describe("number in the parameter's unit, or text with a unit of the same dimension");
 const range = z.tuple([quantity, quantity], { error: 'two values, [lowest, highest]' });
 const decimals = z.int().min(0, 'from 0 to 9').max(9, 'from 0 to 9').describe('decimals a person wants to see');
-/** A formula, or the name of a parameter; read by conditions.ts. */
-export const condition = z
-  .string({ error: 'a formula, or the name of a parameter' })
-  .min(1, 'a formula, or the name of a parameter')
-  .max(2000, 'at most 2000 characters')
-  .describe('a parameter that is not zero, or a formula that yields 1 or 0');
 const states = z
   .record(z.string().regex(/^-?\d{1,10}$/, 'a whole number as key'), words(40))
   .describe('name of each value: {0: ground, 1: air}');
-const position = z.enum(positions).describe('a position in the telemetry room');
 
 const person = map({
   id: shortId.describe('short and unique; what the flight log carries'),
@@ -236,27 +193,30 @@ export const tablesFile = map({
   boundaries: z.array(boundary).optional().describe('areas on the ground to keep inside or outside of'),
 });
 
-const levelValues = map({
-  [levels[0]]: quantity.optional(),
-  [levels[1]]: quantity.optional(),
-  [levels[2]]: quantity.optional(),
-  [levels[3]]: quantity.optional(),
-}).describe('a value for each level it has');
+const transition = map({
+  to: shortId.describe('the phase it leads to'),
+  when: condition,
+  for: duration.optional().describe('aircraft time the condition must hold first; default 0, at once'),
+});
 
-export const limit = map({
-  id: shortId,
-  kind: z.literal('level').optional().describe('level: high and low values; the only kind so far'),
-  parameter: parameterId.describe('what is watched, received or derived'),
-  above: levelValues.optional().describe('outside when greater'),
-  below: levelValues.optional().describe('outside when less'),
-  persistence: duration.optional().describe('aircraft time the value must stay beyond; default 0, at once'),
-  hysteresis: quantity.optional().describe('how far back inside it must come before the alarm clears; default 0'),
-  while: parameterId.optional().describe('in force while this parameter is not zero'),
-  'first action': words(200).describe('what the watcher says or does first'),
-  watcher: position.describe('who watches it, and frees its alarm'),
-  'time to consequence': duration.optional().describe('from crossing to harm, when nobody acts'),
-  source: words(200).describe('document the values come from'),
-  text: words(120).optional().describe('what the room reads, when the name of the parameter does not say it'),
+export const phase = map({
+  id: shortId.describe('what limits name it by'),
+  name: words(40).describe('what the room reads, and formulas compare with'),
+  critical: z.boolean().optional().describe('messages that are not urgent wait while it lasts; default false'),
+  then: z.array(transition).optional().describe('tried in this order at each sample; absent = the phase never ends'),
+});
+
+export const phasesFile = map({
+  parameter: parameterId.describe('the derived parameter that holds the phase'),
+  name: words(120).optional().describe('what that parameter is in words; default Phase of flight'),
+  description,
+  'driven by': shortId
+    .optional()
+    .describe('parameter or rate group at whose samples it is decided; default the fastest group its conditions name'),
+  hold: duration
+    .optional()
+    .describe('aircraft time a phase is believed while a condition that could end it cannot be told; default 5 s'),
+  phases: z.array(phase).min(1, 'at least one phase').describe('the first one is that before the first sample'),
 });
 
 export const limitsFile = map({ limits: z.array(limit).describe('what is watched') });
@@ -355,6 +315,7 @@ export const files = {
   'stream.yaml': { schema: streamFile, needed: false },
   'derived.yaml': { schema: derivedFile, needed: false },
   'tables.yaml': { schema: tablesFile, needed: false },
+  'phases.yaml': { schema: phasesFile, needed: false },
   'limits.yaml': { schema: limitsFile, needed: true },
   'pages.yaml': { schema: pagesFile, needed: false },
 } as const;

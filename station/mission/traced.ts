@@ -4,13 +4,14 @@
  */
 import type { z } from 'zod';
 import type { ParameterNames } from './parameters.ts';
+import type { limit as limitSchema } from './limit-schema.ts';
 import type * as schema from './schema.ts';
 import type { Item } from './shape.ts';
 import type { Source } from './source.ts';
 
 type Parameters = Item<z.infer<typeof schema.parameter>>[];
 type Derived = Item<z.infer<typeof schema.derived>>[];
-type Limits = Item<z.infer<typeof schema.limit>>[];
+type Limits = Item<z.infer<typeof limitSchema>>[];
 
 export function checkTraced(
   source: Source,
