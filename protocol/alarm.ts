@@ -37,6 +37,7 @@ export interface AlarmState {
   acknowledgedBy: string[];
   /** of the sample that completed the persistence at the present level */
   aircraft: AircraftTime;
+  /** of that sample; of the announcement, when it was aside before and announced later */
   ground: GroundTime;
   /** aircraft time of clearing; 0 while outside */
   cleared: AircraftTime;
@@ -46,17 +47,23 @@ export interface AlarmState {
   peak: number;
   /** which of several things it is; '' where there is one */
   detail: string;
-  /** of shelving and taking out of service: who, why, and the ground time it comes back by itself; 0 = it does not */
+  /** who put it aside, why (also of a suppressing phase), and the ground time it comes back by itself; 0 = it does not */
   asideBy: string;
   asideReason: string;
   asideUntil: GroundTime;
 }
 
-/** More alarms at one position than it can attend to: all but the first cause is folded under it, none is gone. */
+/**
+ * More alarms at one position than it can attend to: the others are folded under the first cause, none is gone. Never
+ * folded are stop limits, and warnings that the first cause does not explain.
+ */
 export interface Flood {
   position: string;
   since: GroundTime;
-  /** id of the alarm that explains the others; '' when none does */
+  /**
+   * id of the alarm the others are folded under: the one that explains most of them, of any position; where the mission
+   * declares none, the one raised first. '' when nothing of the flood is left
+   */
   firstCause: string;
   folded: string[];
 }

@@ -1,388 +1,363 @@
 /** The alarm stage: changes of conditions in, lines of the alarm list out, and the state of every alarm. */
-import {
-  type AlarmDefinition,
-  type AlarmEvent,
-  type AlarmState,
-  alarmDefinitions,
-  type Availability,
-} from '../../protocol/alarm.ts';
-import type { Batch } from '../../protocol/batch.ts';
-import { type Checked, type Finding, nearestName } from '../../protocol/finding.ts';
+import type { AlarmEvent, Flood } from '../../protocol/alarm.ts';
+import type { AlarmMetrics } from '../../protocol/alarm-metrics.ts';
+import type { Batch, FrameSpan } from '../../protocol/batch.ts';
+import type { ActionEntry } from '../../protocol/entry.ts';
+import type { Checked } from '../../protocol/finding.ts';
 import type { RoomView } from '../../protocol/fold.ts';
-import { type Condition, type ConditionChange, type LevelNumber, levelName } from '../../protocol/limit.ts';
-import { type ColumnPlace, columnPlaces, type Mission } from '../../protocol/mission.ts';
+import { type ConditionChange, levelName } from '../../protocol/limit.ts';
+import type { Mission } from '../../protocol/mission.ts';
 import { type Position, positions } from '../../protocol/role.ts';
-import { type AircraftTime, aircraftTime, type GroundTime, groundTime } from '../../protocol/time.ts';
-import type { Stateful } from '../stage.ts';
 import {
-  type AcknowledgementEvent,
-  acknowledgementStates,
-  availabilityStates,
-  type ConditionEvent,
-  type ConditionState,
-  conditionStates,
-  type Effect,
-  LATCHES_FROM,
-  type LatchEvent,
-  latchStates,
-  lifeCycle,
-  stands,
-} from './life-cycle.ts';
-import { Peaks } from './peak.ts';
+  type AircraftTime,
+  aircraftTime,
+  type GroundTime,
+  groundTime,
+  type Microseconds,
+} from '../../protocol/time.ts';
+import type { Stateful } from '../stage.ts';
+import { type AsideAction, refusedAside, shelfLevel, shelfTime } from './aside.ts';
+import { type DeclaredAlarm, declaredAlarms, findingsOf } from './declared.ts';
+import { FloodClock, type Foldable, foldFlood } from './flood.ts';
+import { type AvailabilityEvent, type ConditionEvent, suppressed } from './life-cycle.ts';
+import { Metrics } from './metrics.ts';
+import { AlarmParts, type Occasion, occasionAt } from './parts.ts';
+import { type PhaseChange, Phases, UNKNOWN_PHASE } from './phase.ts';
 
-const HELD = latchStates.indexOf('held');
-const INSIDE = conditionStates.indexOf('inside');
-const CANNOT_TELL = conditionStates.indexOf('cannot tell');
-const lineNames = ['', 'raised', 'escalated', 'eased', 'cleared', 'cannot tell', 'acknowledged', 'freed'] as const;
-
-export interface WatchedAlarm {
-  definition: AlarmDefinition;
-  /** where its parameter stands; undefined for a data-quality condition */
-  watched: ColumnPlace | undefined;
-  /** positions, as bits by their place in `positions`, of which any one's acknowledgement lets the latch free */
-  owners: number;
-}
-
-/** State of every alarm, one slot an alarm in every array. */
-function makeState(count: number) {
-  return {
-    /** index in `conditionStates`, `latchStates`, `availabilityStates` */
-    condition: new Uint8Array(count).fill(CANNOT_TELL),
-    latch: new Uint8Array(count),
-    availability: new Uint8Array(count),
-    /** positions that acknowledged, as bits by their place in `positions` */
-    acknowledged: new Int32Array(count),
-    /** level of the exceedance that stands; the one it had when it cleared */
-    level: new Uint8Array(count),
-    /** highest level since the latch was last free */
-    highest: new Uint8Array(count),
-    /** of the sample that completed the persistence at the level announced last */
-    aircraft: new Float64Array(count),
-    ground: new Float64Array(count),
-    /** aircraft time of clearing, 0 while it stands */
-    cleared: new Float64Array(count),
-    value: new Float64Array(count),
-    limitValue: new Float64Array(count),
-    /** which of several things it is */
-    detail: new Array<string>(count).fill(''),
-    /** of shelving and taking out of service */
-    asideBy: new Array<string>(count).fill(''),
-    asideReason: new Array<string>(count).fill(''),
-    asideUntil: new Float64Array(count),
-    /** index in `lineNames` of the newest line */
-    line: new Uint8Array(count),
-    /** number of the newest line, counted over all alarms; 0 = never raised in this flight */
-    order: new Float64Array(count),
-  };
-}
-
-type StateArrays = ReturnType<typeof makeState>;
-
-/** What a transition has to say: when, and of which value. */
-interface Occasion {
-  aircraft: number;
-  ground: number;
-  value: number;
-  limitValue: number;
-  level: LevelNumber;
-  detail: string;
-  position: string;
-  person: string;
-}
+const ADVISORY = 1;
 
 export class Alarm implements Stateful {
-  private readonly alarms: readonly WatchedAlarm[];
+  private readonly alarms: readonly DeclaredAlarm[];
   private readonly numbers: ReadonlyMap<string, number>;
-  private readonly state: StateArrays;
-  private readonly peaks: Peaks;
-  private lines = 0;
+  /** places of the alarms that are a cause of another */
+  private readonly causes: ReadonlySet<number>;
+  private readonly phases: Phases;
+  private readonly shelveFor: Microseconds | undefined;
+  private readonly flood = new FloodClock(positions.length);
+  private readonly measured: Metrics;
+  private readonly parts: AlarmParts;
+  /** where lines go, as handed in */
+  private events: AlarmEvent[] = [];
+  private phase = UNKNOWN_PHASE;
+  /** of the newest sample, as far as this stage was told */
+  private aircraft = 0;
+  /** ground time at which the next shelved alarm comes back */
+  private shelfEnds = Number.POSITIVE_INFINITY;
 
-  constructor(alarms: readonly WatchedAlarm[]) {
-    this.alarms = alarms;
-    this.numbers = new Map(alarms.map(({ definition }, i) => [definition.id, i]));
-    this.state = makeState(alarms.length);
-    this.peaks = new Peaks(alarms.map(({ watched }) => watched));
-  }
-
-  /** Takes changes in order; appends the lines they bring to `events`. */
-  apply(changes: readonly ConditionChange[], events: AlarmEvent[]): void {
-    for (const change of changes) {
-      const { aircraft, ground, value, limitValue, level, detail } = change;
-      const occasion = { aircraft, ground, value, limitValue, level, detail, position: '', person: '' };
-      if (change.condition === 'outside') this.state.detail[change.limit] = detail;
-      this.toCondition(change.limit, this.eventOf(change), occasion, events);
-    }
-  }
-
-  private eventOf(change: ConditionChange): ConditionEvent {
-    if (change.condition !== 'outside') return change.condition;
-    const standing = this.state.level[change.limit] as number;
-    if (change.level === standing) return 'outside, same level';
-    return change.level > standing ? 'outside, higher level' : 'outside, lower level';
-  }
-
-  private toCondition(i: number, event: ConditionEvent, occasion: Occasion, events: AlarmEvent[]): void {
-    const { state } = this;
-    const { to, effects } = lifeCycle.condition[this.conditionOf(i)][event];
-    state.condition[i] = conditionStates.indexOf(to);
-    for (const effect of effects) this.effect(i, effect, occasion, events);
-    this.tryFree(i, occasion, events);
-  }
-
-  /** The latch frees when the condition is inside and the watcher has acknowledged. */
-  private tryFree(i: number, occasion: Occasion, events: AlarmEvent[]): void {
-    const { condition, acknowledged } = this.state;
-    const { owners } = this.alarms[i] as WatchedAlarm;
-    if (condition[i] !== INSIDE || ((acknowledged[i] as number) & owners) === 0) return;
-    this.toLatch(i, 'inside and acknowledged by the watcher', occasion, events);
-  }
-
-  private toLatch(i: number, event: LatchEvent, occasion: Occasion, events: AlarmEvent[]): void {
-    const from = latchStates[this.state.latch[i] as number] as (typeof latchStates)[number];
-    const { to, effects } = lifeCycle.latch[from][event];
-    this.state.latch[i] = latchStates.indexOf(to);
-    for (const effect of effects) this.effect(i, effect, occasion, events);
-  }
-
-  /** One position's acknowledgement. */
-  private toAcknowledgement(
-    i: number,
-    position: number,
-    event: AcknowledgementEvent,
-    occasion: Occasion,
-    events: AlarmEvent[],
-  ): void {
-    const { acknowledged } = this.state;
-    const bit = 1 << position;
-    const from = acknowledgementStates[((acknowledged[i] as number) & bit) === 0 ? 0 : 1];
-    const { to, effects } = lifeCycle.acknowledgement[from as (typeof acknowledgementStates)[number]][event];
-    if (to === 'acknowledged') acknowledged[i] = (acknowledged[i] as number) | bit;
-    else acknowledged[i] = (acknowledged[i] as number) & ~bit;
-    for (const effect of effects) this.effect(i, effect, occasion, events);
-  }
-
-  private effect(i: number, effect: Effect, occasion: Occasion, events: AlarmEvent[]): void {
-    const { state, peaks } = this;
-    switch (effect) {
-      case 'raised':
-        if (state.latch[i] !== HELD) state.highest[i] = 0;
-        state.cleared[i] = 0;
-        this.take(i, occasion);
-        peaks.begin(i, occasion);
-        break;
-      case 'escalated':
-        this.take(i, occasion);
-        break;
-      case 'eased':
-        // it reached this level before; only what is compared with changes
-        state.level[i] = occasion.level;
-        state.value[i] = occasion.value;
-        state.limitValue[i] = occasion.limitValue;
-        break;
-      case 'cleared':
-        state.cleared[i] = occasion.aircraft;
-        peaks.end(i, occasion.aircraft);
-        break;
-      case 'announce':
-        if (occasion.level >= LATCHES_FROM) this.toLatch(i, 'reached a latching level', occasion, events);
-        for (let p = 0; p < positions.length; p++) this.toAcknowledgement(i, p, 'new or higher', occasion, events);
-        return;
-      case 'cannot tell':
-        if (state.line[i] === lineNames.indexOf('cannot tell')) return;
-    }
-    events.push(this.lineOf(i, effect, occasion));
-    state.line[i] = lineNames.indexOf(effect);
-    this.lines++;
-    state.order[i] = this.lines;
-  }
-
-  /** The level an announcement is about. */
-  private take(i: number, { level, aircraft, ground, value, limitValue }: Occasion): void {
-    const { state } = this;
-    state.level[i] = level;
-    state.highest[i] = Math.max(state.highest[i] as number, level);
-    state.aircraft[i] = aircraft;
-    state.ground[i] = ground;
-    state.value[i] = value;
-    state.limitValue[i] = limitValue;
-  }
-
-  private lineOf(i: number, event: AlarmEvent['event'], occasion: Occasion): AlarmEvent {
-    const { state } = this;
-    const { id, family } = (this.alarms[i] as WatchedAlarm).definition;
-    const level = event === 'freed' ? (state.highest[i] as number) : this.levelBefore(i, event);
-    const ofSample = event === 'cleared' || event === 'cannot tell';
-    return {
-      event,
-      alarm: id,
-      family,
-      level: levelName(level as LevelNumber),
-      aircraft: aircraftTime(occasion.aircraft),
-      ground: groundTime(occasion.ground),
-      value: ofSample ? occasion.value : (state.value[i] as number),
-      limitValue: state.limitValue[i] as number,
-      position: event === 'acknowledged' ? occasion.position : '',
-      person: event === 'acknowledged' ? occasion.person : '',
-      detail: state.detail[i] as string,
-    };
-  }
-
-  /** The level shown, but for the line that says it cleared: the level it leaves. */
-  private levelBefore(i: number, event: AlarmEvent['event']): number {
-    return event === 'cleared' ? (this.state.level[i] as number) : this.levelOf(i);
-  }
-
-  private conditionOf(i: number): ConditionState {
-    return conditionStates[this.state.condition[i] as number] as ConditionState;
-  }
-
-  /** Level now; while the latch is held after clearing, the highest since it was last free; 0 at rest. */
-  private levelOf(i: number): LevelNumber {
-    const { state } = this;
-    if (stands(this.conditionOf(i))) return state.level[i] as LevelNumber;
-    return state.latch[i] === HELD ? (state.highest[i] as LevelNumber) : 0;
+  constructor(mission: Mission) {
+    this.alarms = declaredAlarms(mission);
+    this.numbers = new Map(this.alarms.map(({ definition }, i) => [definition.id, i]));
+    this.causes = new Set(this.alarms.flatMap(({ causes }) => [...causes]));
+    this.phases = new Phases(mission, this.alarms);
+    this.shelveFor = mission.shelveFor;
+    this.measured = new Metrics(this.alarms);
+    this.parts = new AlarmParts(this.alarms, this.flood, (i, line) => {
+      this.events.push(line);
+      this.measured.note(i, line);
+    });
   }
 
   /**
-   * One position acknowledges; '' or the reason why not, in words. Whether the person may is decided before
-   * (conduct). `ground` and `aircraft` are those of the entry and of the newest sample; `seen` is the ground time of the
-   * announcement on the person's screen, 0 = unknown: what was announced after it has been seen by nobody there.
+   * Takes changes in order; appends the lines they bring to `events`. With the batches the changes came of, a change of
+   * phase within them counts from its own sample on, so that nothing depends on how samples are cut into batches.
    */
+  apply(
+    changes: readonly ConditionChange[],
+    events: AlarmEvent[],
+    batches: readonly (Batch | undefined)[] = [],
+    frames?: FrameSpan,
+  ): void {
+    this.events = events;
+    const phases = frames ? this.phases.changesIn(batches, frames, this.phase) : [];
+    let next = 0;
+    for (const change of changes) {
+      for (; next < phases.length && (phases[next] as PhaseChange).aircraft <= change.aircraft; next++) {
+        this.toPhase(phases[next] as PhaseChange);
+      }
+      this.pass(change.ground);
+      this.change(change);
+    }
+    for (; next < phases.length; next++) this.toPhase(phases[next] as PhaseChange);
+  }
+
+  private change(change: ConditionChange): void {
+    const { limit: i, condition, aircraft, ground, value, limitValue, level, detail } = change;
+    const { parts } = this;
+    const { state } = parts;
+    if (condition === 'outside') {
+      state.detail[i] = detail;
+      // before the line that says it is raised, so that a reader knows it was not announced
+      if (level === ADVISORY && !parts.stands(i)) this.holdBack(i, occasionAt(aircraft, ground, ''));
+    }
+    const by = { position: '', person: '', why: '' };
+    parts.toCondition(i, this.eventOf(change), { aircraft, ground, value, limitValue, level, ...by });
+    if (state.heldBack[i] === 1 && !(parts.stands(i) && state.level[i] === ADVISORY)) {
+      state.heldBack[i] = 0;
+      const why = condition === 'outside' ? `${levelName(level)} now` : 'cleared';
+      if (!this.phases.suppresses(this.phase, i)) {
+        parts.toAvailability(i, 'phase no longer suppresses', occasionAt(aircraft, ground, why));
+      }
+    }
+    const shelvedAt = state.shelvedAt[i] as number;
+    if (shelvedAt > 0 && level > shelvedAt) {
+      this.bringBack(i, 'escalated', occasionAt(aircraft, ground, `escalated to ${levelName(level)}`));
+    }
+  }
+
+  private eventOf({ condition, level, limit }: ConditionChange): ConditionEvent {
+    if (condition !== 'outside') return condition;
+    const standing = this.parts.state.level[limit] as number;
+    if (level === standing) return 'outside, same level';
+    return level > standing ? 'outside, higher level' : 'outside, lower level';
+  }
+
+  /** An advisory of a critical phase waits: it is shown, and announced when the phase is over if it still stands. */
+  private holdBack(i: number, occasion: Occasion): void {
+    if (!this.phases.isCritical(this.phase)) return;
+    const { parts } = this;
+    parts.state.heldBack[i] = 1;
+    if (suppressed(parts.availabilityOf(i))) return;
+    parts.toAvailability(i, 'phase suppresses', { ...occasion, why: this.suppressedFor(i) });
+  }
+
+  /** Why the phase suppresses an alarm, for people. */
+  private suppressedFor(i: number): string {
+    const name = this.phases.nameOf(this.phase);
+    return this.phases.suppresses(this.phase, i) ? name : `advisories wait in ${name}`;
+  }
+
+  /** Ends what a person put aside. */
+  private bringBack(i: number, event: AvailabilityEvent, occasion: Occasion): void {
+    const { parts } = this;
+    const { state } = parts;
+    if (parts.stands(i) && state.level[i] === ADVISORY) this.holdBack(i, occasion);
+    state.asideBy[i] = '';
+    state.asideReason[i] = '';
+    state.asideUntil[i] = 0;
+    state.shelvedAt[i] = 0;
+    const why = suppressed(parts.availabilityOf(i)) ? this.suppressedFor(i) : occasion.why;
+    parts.toAvailability(i, event, { ...occasion, why });
+    this.setShelfEnds();
+  }
+
+  private toPhase({ phase, aircraft, ground }: PhaseChange): void {
+    this.pass(ground);
+    this.phase = phase;
+    const { parts } = this;
+    const { heldBack, level } = parts.state;
+    const critical = this.phases.isCritical(phase);
+    for (let i = 0; i < this.alarms.length; i++) {
+      const was = suppressed(parts.availabilityOf(i));
+      const listed = this.phases.suppresses(phase, i);
+      // what one phase suppressed by its list the next one may hold back as an advisory
+      const waits = critical && was && parts.stands(i) && level[i] === ADVISORY;
+      heldBack[i] = waits ? 1 : 0;
+      const now = listed || waits;
+      if (was === now) continue;
+      const why = now ? this.suppressedFor(i) : this.phases.nameOf(phase);
+      const event = now ? 'phase suppresses' : 'phase no longer suppresses';
+      parts.toAvailability(i, event, occasionAt(aircraft, ground, why));
+    }
+  }
+
+  /** What the passing of ground time brings: nothing before this. */
+  get deadline(): GroundTime {
+    return groundTime(Math.min(this.shelfEnds, this.flood.deadline));
+  }
+
+  /**
+   * To be called for every entry; costs nothing when nothing is due. `aircraft` is the time of the newest sample, `phase`
+   * the id of the phase of flight, '' when it cannot be told. What is gathered is to be applied first when `deadline` is
+   * reached.
+   */
+  advance(ground: GroundTime, aircraft: AircraftTime, phase: string, events: AlarmEvent[]): void {
+    this.events = events;
+    this.aircraft = aircraft;
+    this.pass(ground);
+    const number = this.phases.numberOf(phase);
+    if (number !== this.phase) this.toPhase({ phase: number, aircraft, ground });
+  }
+
+  /** Shelved alarms come back at their own time, in the order of their times. */
+  private pass(ground: number): void {
+    const { state } = this.parts;
+    while (ground >= this.shelfEnds) {
+      const at = this.shelfEnds;
+      this.measured.pass(at);
+      this.bringBack(state.asideUntil.indexOf(at), 'time is up', occasionAt(this.aircraft, at, 'time is up'));
+    }
+    this.flood.pass(ground);
+    this.measured.pass(ground);
+  }
+
+  private setShelfEnds(): void {
+    this.shelfEnds = Number.POSITIVE_INFINITY;
+    for (const until of this.parts.state.asideUntil) {
+      if (until > 0 && until < this.shelfEnds) this.shelfEnds = until;
+    }
+  }
+
+  /**
+   * Does what a person asked: acknowledge, shelve, unshelve, take out of service, return to service; '' or the reason why
+   * not, in words. Whether the person may act at all is decided before (conduct). `aircraft` is the time of the newest
+   * sample.
+   */
+  act(entry: ActionEntry, aircraft: AircraftTime, events: AlarmEvent[]): string {
+    this.events = events;
+    this.aircraft = aircraft;
+    this.pass(entry.ground);
+    const { action, position } = entry;
+    if (!('alarm' in action) || action.act === 'stop call') return `${action.act} is not done to an alarm`;
+    const i = this.numbers.get(action.alarm);
+    if (i === undefined) return `there is no alarm ${action.alarm}`;
+    const place = positions.indexOf(position as Position);
+    if (place < 0) return `${position || 'nobody'} is not a position`;
+    const occasion = { ...occasionAt(aircraft, entry.ground, ''), position, person: entry.person };
+    if (action.act === 'acknowledge') return this.silence(i, place, action.seen ?? 0, occasion);
+    const { parts } = this;
+    const refused = refusedAside(action, position, {
+      alarm: this.alarms[i] as DeclaredAlarm,
+      availability: parts.availabilityOf(i),
+      level: parts.levelOf(i),
+      raisedBefore: (parts.state.raised[i] as number) > 0,
+    });
+    if (refused === '') this.aside(i, action, occasion);
+    return refused;
+  }
+
+  /**
+   * `seen` is the ground time of the announcement on the person's screen, 0 = unknown: what was announced after it has
+   * been seen by nobody there.
+   */
+  private silence(i: number, place: number, seen: number, occasion: Occasion): string {
+    const { parts } = this;
+    const { id } = (this.alarms[i] as DeclaredAlarm).definition;
+    if (parts.levelOf(i) === 0) return `alarm ${id} is at rest: nothing to acknowledge`;
+    if (seen > 0 && seen < (parts.state.ground[i] as number)) {
+      return `alarm ${id} was announced anew at that moment: read it, then acknowledge it`;
+    }
+    if (((parts.state.acknowledged[i] as number) & (1 << place)) !== 0) {
+      return `${occasion.position} has acknowledged alarm ${id} already`;
+    }
+    parts.acknowledge(i, place, occasion);
+    return '';
+  }
+
+  /** One acknowledgement, as `act` does it. */
   acknowledge(
-    id: string,
+    alarm: string,
     position: string,
     person: string,
     ground: GroundTime,
     aircraft: AircraftTime,
     events: AlarmEvent[],
-    seen = 0,
+    seen?: number,
   ): string {
-    const i = this.numbers.get(id);
-    if (i === undefined) return `there is no alarm ${id}`;
-    const place = positions.indexOf(position as Position);
-    if (place < 0) return `${position || 'nobody'} is not a position`;
-    const level = this.levelOf(i);
-    if (level === 0) return `alarm ${id} is at rest: nothing to acknowledge`;
-    if (seen > 0 && seen < (this.state.ground[i] as number)) {
-      return `alarm ${id} was announced anew at that moment: read it, then acknowledge it`;
+    const action = { act: 'acknowledge' as const, alarm, ...(seen !== undefined && { seen }) };
+    return this.act({ kind: 'action', ground, person, position, request: 0, action }, aircraft, events);
+  }
+
+  private aside(i: number, action: AsideAction, occasion: Occasion): void {
+    const { state } = this.parts;
+    if (action.act === 'unshelve' || action.act === 'return to service') {
+      const why = action.act === 'unshelve' ? 'unshelved' : 'returned to service';
+      this.bringBack(i, action.act, { ...occasion, why });
+      return;
     }
-    if (((this.state.acknowledged[i] as number) & (1 << place)) !== 0) {
-      return `${position} has acknowledged alarm ${id} already`;
-    }
-    const none = Number.NaN;
-    const occasion = { aircraft, ground, value: none, limitValue: none, level, detail: '', position, person };
-    this.toAcknowledgement(i, place, 'acknowledge', occasion, events);
-    this.tryFree(i, occasion, events);
-    return '';
+    const shelving = action.act === 'shelve';
+    const why = action.reason.trim();
+    state.asideBy[i] = occasion.person;
+    state.asideReason[i] = why;
+    state.asideUntil[i] = shelving ? occasion.ground + shelfTime(action.seconds, this.shelveFor) : 0;
+    state.shelvedAt[i] = shelving ? shelfLevel(this.parts.levelOf(i), state.level[i] as number) : 0;
+    this.parts.toAvailability(i, action.act, { ...occasion, why });
+    this.setShelfEnds();
   }
 
   /** Keeps the peak of every exceedance that stands; to be called once after `apply`, with the same batches. */
   peak(batches: readonly (Batch | undefined)[]): void {
-    this.peaks.run(batches);
+    this.parts.peaks.run(batches);
   }
 
-  /** Every alarm raised in this flight, newest change first. */
+  /** Every alarm that was raised in this flight or is not in service, newest change first. */
   list(): RoomView['alarms'] {
-    const raised: number[] = [];
-    const { order } = this.state;
-    for (let i = 0; i < order.length; i++) if ((order[i] as number) > 0) raised.push(i);
-    raised.sort((a, b) => (order[b] as number) - (order[a] as number));
-    return raised.map((i) => ({ definition: (this.alarms[i] as WatchedAlarm).definition, state: this.stateOf(i) }));
+    const { parts } = this;
+    const { order, raised } = parts.state;
+    const shown = this.alarms.flatMap((_, i) =>
+      (raised[i] as number) > 0 || parts.shownAvailability(i) !== 'in service' ? [i] : [],
+    );
+    shown.sort((a, b) => (order[b] as number) - (order[a] as number));
+    return shown.map((i) => ({
+      definition: (this.alarms[i] as DeclaredAlarm).definition,
+      state: parts.stateOf(i, this.suppressedFor(i)),
+    }));
   }
 
   /** Limits that cannot tell now. One that was never outside has no line in the list, and is blind all the same. */
   cannotTell(): string[] {
     return this.alarms.flatMap(({ definition }, i) =>
-      definition.family === 'aircraft' && this.conditionOf(i).startsWith('cannot tell') ? [definition.id] : [],
+      definition.family === 'aircraft' && this.parts.conditionOf(i).startsWith('cannot tell') ? [definition.id] : [],
     );
   }
 
-  private stateOf(i: number): AlarmState {
-    const { state } = this;
-    const condition = this.conditionOf(i);
-    return {
-      condition: condition === 'cannot tell, standing' ? 'cannot tell' : (condition satisfies Condition),
-      level: this.levelOf(i),
-      latch: latchStates[state.latch[i] as number] as (typeof latchStates)[number],
-      availability: availabilityStates[state.availability[i] as number] as Availability,
-      acknowledgedBy: positions.filter((_, p) => ((state.acknowledged[i] as number) & (1 << p)) !== 0),
-      aircraft: aircraftTime(state.aircraft[i] as number),
-      ground: groundTime(state.ground[i] as number),
-      cleared: aircraftTime(state.cleared[i] as number),
-      value: state.value[i] as number,
-      limitValue: state.limitValue[i] as number,
-      peak: this.peaks.of(i),
-      detail: state.detail[i] as string,
-      asideBy: state.asideBy[i] as string,
-      asideReason: state.asideReason[i] as string,
-      asideUntil: groundTime(state.asideUntil[i] as number),
-    };
+  /** The floods there are now, one at most for each position. */
+  floods(): Flood[] {
+    const { flood } = this;
+    return positions.flatMap((position, p) => {
+      if (!flood.in(p)) return [];
+      const from = flood.from(p);
+      const { announced } = this.parts.state;
+      const held = this.held();
+      const own = held.filter(
+        ({ alarm }) =>
+          (this.alarms[alarm] as DeclaredAlarm).audience.includes(p) && (announced[alarm] as number) >= from,
+      );
+      const causes = held.filter(({ alarm }) => this.causes.has(alarm));
+      const { first, folded } = foldFlood(own, causes, (cause, i) =>
+        (this.alarms[i] as DeclaredAlarm).causes.has(cause),
+      );
+      const idOf = (i: number): string => this.alarms[i]?.definition.id ?? '';
+      return [{ position, since: groundTime(flood.since(p)), firstCause: idOf(first), folded: folded.map(idOf) }];
+    });
+  }
+
+  /** Every alarm in service that stands or is held. */
+  private held(): Foldable[] {
+    const { parts } = this;
+    return this.alarms.flatMap((_, alarm) => {
+      const level = parts.levelOf(alarm);
+      if (level === 0 || parts.shownAvailability(alarm) !== 'in service') return [];
+      return [{ alarm, level, raised: parts.state.raised[alarm] as number }];
+    });
+  }
+
+  /** Of the flight so far. `answered` are ids of alarms that a stop call answered. */
+  metrics(answered: Iterable<string> = []): AlarmMetrics {
+    return this.measured.read(new Set(answered));
   }
 
   save(): unknown {
     const ids = this.alarms.map(({ definition }) => definition.id);
-    return { ids, lines: this.lines, state: this.state, peaks: this.peaks.save() };
+    const { phase, aircraft } = this;
+    const stateful = { parts: this.parts.save(), flood: this.flood.save(), metrics: this.measured.save() };
+    return { ids, phase, aircraft, ...stateful };
   }
 
   restore(state: unknown): void {
-    const saved = state as { ids?: string[]; lines?: number; state?: StateArrays; peaks?: unknown } | undefined;
+    const saved = (state ?? {}) as Record<string, unknown> & { ids?: string[]; phase?: number; aircraft?: number };
     const ids = this.alarms.map(({ definition }) => definition.id);
-    if (saved?.ids?.join('\n') !== ids.join('\n')) throw new Error('saved alarms are not those of this mission');
-    for (const name of Object.keys(this.state) as (keyof StateArrays)[]) {
-      const source = saved.state?.[name];
-      if (source?.length !== this.alarms.length) throw new Error(`saved alarms lack ${name}`);
-      const own = this.state[name] as (string | number)[];
-      for (let i = 0; i < own.length; i++) own[i] = source[i] as string | number;
-    }
-    this.lines = saved.lines ?? 0;
-    this.peaks.restore(saved.peaks);
+    if (saved.ids?.join('\n') !== ids.join('\n')) throw new Error('saved alarms are not those of this mission');
+    this.parts.restore(saved.parts);
+    this.flood.restore(saved.flood);
+    this.measured.restore(saved.metrics);
+    this.phase = saved.phase ?? UNKNOWN_PHASE;
+    this.aircraft = aircraftTime(saved.aircraft ?? 0);
+    this.setShelfEnds();
   }
 }
 
 /** Makes the alarm stage, or says all that is wrong with who watches what. */
 export function compileAlarm(mission: Mission): Checked<Alarm> {
-  const findings: Finding[] = [];
-  const definitions = alarmDefinitions(mission);
-  const ofData = new Set(definitions.slice(mission.limits.length).map(({ id }) => id));
-  for (const limit of mission.limits) {
-    const place = limit.place ?? { file: 'limits.yaml', line: 0, column: 0 };
-    if (!positions.includes(limit.watcher as Position)) {
-      const near = nearestName(limit.watcher, positions);
-      findings.push({
-        code: 'unknown-name',
-        ...place,
-        found: `limit ${limit.id}: watcher ${limit.watcher}`,
-        expected: `a position: ${positions.join(', ')}`,
-        ...(near && { hint: `did you mean ${near}?` }),
-      });
-    }
-    if (ofData.has(limit.id)) {
-      const expected = 'an id that no data-quality condition has';
-      findings.push({ code: 'duplicate-name', ...place, found: `limit ${limit.id}`, expected });
-    }
-  }
-  if (findings.length > 0) return { value: undefined, findings };
-  const columns = placesOf(mission);
-  const alarms = definitions.map((definition) => ({
-    definition,
-    watched: definition.family === 'aircraft' ? columns.get(definition.parameter) : undefined,
-    owners: ownersOf(definition.watcher, mission),
-  }));
-  return { value: new Alarm(alarms), findings: [] };
-}
-
-/** A parameter that has no place has a finding of the check stage. */
-function placesOf(mission: Mission): ReadonlyMap<string, ColumnPlace> {
-  try {
-    return columnPlaces(mission);
-  } catch {
-    return new Map();
-  }
-}
-
-/** The watcher; the test conductor where nobody sits there; anybody where neither is manned. */
-function ownersOf(watcher: string, mission: Mission): number {
-  const manned = new Set<string>(mission.people.map((person) => person.position));
-  const owner = [watcher, 'test conductor'].find((position) => manned.has(position));
-  return owner === undefined ? (1 << positions.length) - 1 : 1 << positions.indexOf(owner as Position);
+  const findings = findingsOf(mission);
+  return findings.length > 0 ? { value: undefined, findings } : { value: new Alarm(mission), findings: [] };
 }

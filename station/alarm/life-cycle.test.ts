@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import {
   acknowledgementEvents,
   acknowledgementStates,
+  availabilityEvents,
   availabilityStates,
   conditionEvents,
   conditionStates,
@@ -9,7 +10,10 @@ import {
   latchStates,
   LATCHES_FROM,
   lifeCycle,
+  SHELVED_UP_TO,
+  shownAs,
   stands,
+  suppressed,
   type Table,
 } from './life-cycle.ts';
 
@@ -86,9 +90,86 @@ describe('the life cycle of an alarm', () => {
     ]);
   });
 
-  it('is always in service', () => {
+  it('has these availabilities and no others', () => {
     expect(Object.keys(lifeCycle.availability)).toEqual([...availabilityStates]);
-    expect(lifeCycle.availability['in service']).toEqual({});
+    for (const state of availabilityStates) {
+      expect(Object.keys(lifeCycle.availability[state]).sort()).toEqual([...availabilityEvents].sort());
+    }
+    expect(rowsOf(lifeCycle.availability, availabilityStates, availabilityEvents)).toEqual([
+      'in service + shelve -> shelved [shelved]',
+      'in service + unshelve -> in service',
+      'in service + time is up -> in service',
+      'in service + escalated -> in service',
+      'in service + phase suppresses -> suppressed by design [suppressed]',
+      'in service + phase no longer suppresses -> in service',
+      'in service + take out of service -> out of service [out of service]',
+      'in service + return to service -> in service',
+      'suppressed by design + shelve -> shelved, suppressed by design [shelved]',
+      'suppressed by design + unshelve -> suppressed by design',
+      'suppressed by design + time is up -> suppressed by design',
+      'suppressed by design + escalated -> suppressed by design',
+      'suppressed by design + phase suppresses -> suppressed by design',
+      'suppressed by design + phase no longer suppresses -> in service [in service, announce what stands]',
+      'suppressed by design + take out of service -> out of service, suppressed by design [out of service]',
+      'suppressed by design + return to service -> suppressed by design',
+      'shelved + shelve -> shelved',
+      'shelved + unshelve -> in service [in service, announce what stands]',
+      'shelved + time is up -> in service [in service, announce what stands]',
+      'shelved + escalated -> in service [in service, announce what stands]',
+      'shelved + phase suppresses -> shelved, suppressed by design',
+      'shelved + phase no longer suppresses -> shelved',
+      'shelved + take out of service -> out of service [out of service]',
+      'shelved + return to service -> shelved',
+      'shelved, suppressed by design + shelve -> shelved, suppressed by design',
+      'shelved, suppressed by design + unshelve -> suppressed by design [suppressed]',
+      'shelved, suppressed by design + time is up -> suppressed by design [suppressed]',
+      'shelved, suppressed by design + escalated -> suppressed by design [suppressed]',
+      'shelved, suppressed by design + phase suppresses -> shelved, suppressed by design',
+      'shelved, suppressed by design + phase no longer suppresses -> shelved',
+      'shelved, suppressed by design + take out of service -> out of service, suppressed by design [out of service]',
+      'shelved, suppressed by design + return to service -> shelved, suppressed by design',
+      'out of service + shelve -> out of service',
+      'out of service + unshelve -> out of service',
+      'out of service + time is up -> out of service',
+      'out of service + escalated -> out of service',
+      'out of service + phase suppresses -> out of service, suppressed by design',
+      'out of service + phase no longer suppresses -> out of service',
+      'out of service + take out of service -> out of service',
+      'out of service + return to service -> in service [in service, announce what stands]',
+      'out of service, suppressed by design + shelve -> out of service, suppressed by design',
+      'out of service, suppressed by design + unshelve -> out of service, suppressed by design',
+      'out of service, suppressed by design + time is up -> out of service, suppressed by design',
+      'out of service, suppressed by design + escalated -> out of service, suppressed by design',
+      'out of service, suppressed by design + phase suppresses -> out of service, suppressed by design',
+      'out of service, suppressed by design + phase no longer suppresses -> out of service',
+      'out of service, suppressed by design + take out of service -> out of service, suppressed by design',
+      'out of service, suppressed by design + return to service -> suppressed by design [suppressed]',
+    ]);
+  });
+
+  it('shows what a person did before what the phase does', () => {
+    expect(availabilityStates.map((state) => [state, shownAs[state], suppressed(state)])).toEqual([
+      ['in service', 'in service', false],
+      ['suppressed by design', 'suppressed by design', true],
+      ['shelved', 'shelved', false],
+      ['shelved, suppressed by design', 'shelved', true],
+      ['out of service', 'out of service', false],
+      ['out of service, suppressed by design', 'out of service', true],
+    ]);
+  });
+
+  it('announces what stands whenever it comes back into service, and at no other time', () => {
+    for (const state of availabilityStates) {
+      for (const event of availabilityEvents) {
+        const { to, effects } = lifeCycle.availability[state][event];
+        const back = to === 'in service' && state !== 'in service';
+        expect([state, event, effects.includes('announce what stands')]).toEqual([state, event, back]);
+      }
+    }
+  });
+
+  it('shelves up to caution', () => {
+    expect(SHELVED_UP_TO).toBe(2);
   });
 
   it('never clears by "cannot tell": what stands goes on standing', () => {

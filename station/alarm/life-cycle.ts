@@ -4,8 +4,10 @@
  * that an acknowledgement belongs to a position is this room's own.
  *
  * What joins the parts is said by events, never by one part reading another: a raise un-acknowledges every position and
- * may hold the latch; the latch is told when the condition is inside and the watcher has acknowledged.
+ * may hold the latch; the latch is told when the condition is inside and the watcher has acknowledged; what is aside is
+ * watched and recorded like any other, but announced only when it is back in service and still stands.
  */
+import type { Availability } from '../../protocol/alarm.ts';
 import { type Level, type LevelNumber, levelNumber } from '../../protocol/limit.ts';
 
 /**
@@ -36,12 +38,33 @@ export type AcknowledgementState = (typeof acknowledgementStates)[number];
 export const acknowledgementEvents = ['acknowledge', 'new or higher'] as const;
 export type AcknowledgementEvent = (typeof acknowledgementEvents)[number];
 
-/** Shelving, suppression by design and taking out of service get their rows here when they are built. */
-export const availabilityStates = ['in service'] as const;
+/**
+ * What a person put aside and what the phase of flight suppresses are independent, so both may be true. A person puts
+ * aside once: taking out of service ends shelving. `shownAs` says which of them the room reads.
+ */
+export const availabilityStates = [
+  'in service',
+  'suppressed by design',
+  'shelved',
+  'shelved, suppressed by design',
+  'out of service',
+  'out of service, suppressed by design',
+] as const;
 export type AvailabilityState = (typeof availabilityStates)[number];
-export type AvailabilityEvent = never;
+export const availabilityEvents = [
+  'shelve',
+  'unshelve',
+  'time is up',
+  /** reached a level above the one it was shelved at */
+  'escalated',
+  'phase suppresses',
+  'phase no longer suppresses',
+  'take out of service',
+  'return to service',
+] as const;
+export type AvailabilityEvent = (typeof availabilityEvents)[number];
 
-/** What a transition does besides changing the state. All but `announce` write the alarm-list line of that name. */
+/** What a transition does besides changing the state. All but the two `announce` write the line of that name. */
 export type Effect =
   | 'raised'
   | 'escalated'
@@ -51,8 +74,14 @@ export type Effect =
   | 'cannot tell'
   | 'freed'
   | 'acknowledged'
-  /** the latch gets 'reached a latching level', when it is one; every position gets 'new or higher' */
-  | 'announce';
+  /** when in service: the latch gets 'reached a latching level', if it is one; every position gets 'new or higher' */
+  | 'announce'
+  | 'shelved'
+  | 'suppressed'
+  | 'out of service'
+  | 'in service'
+  /** what was not announced while it was aside is announced now, if an exceedance stands */
+  | 'announce what stands';
 
 export interface Transition<S extends string> {
   to: S;
@@ -80,6 +109,21 @@ const whileItStands: Record<Exclude<ConditionEvent, 'cannot tell'>, Transition<C
   'outside, lower level': go('outside', 'eased'),
 };
 
+const back = go<AvailabilityState>('in service', 'in service', 'announce what stands');
+const onlySuppressed = go<AvailabilityState>('suppressed by design', 'suppressed');
+
+/** What changes nothing in a state; what cannot happen there is refused before it gets here. */
+const staying = (state: AvailabilityState): Record<AvailabilityEvent, Transition<AvailabilityState>> => ({
+  shelve: go(state),
+  unshelve: go(state),
+  'time is up': go(state),
+  escalated: go(state),
+  'phase suppresses': go(state),
+  'phase no longer suppresses': go(state),
+  'take out of service': go(state),
+  'return to service': go(state),
+});
+
 export const lifeCycle: {
   readonly condition: Table<ConditionState, ConditionEvent>;
   readonly latch: Table<LatchState, LatchEvent>;
@@ -103,7 +147,46 @@ export const lifeCycle: {
       'inside and acknowledged by the watcher': go('free', 'freed'),
     },
   },
-  availability: { 'in service': {} },
+  availability: {
+    'in service': {
+      ...staying('in service'),
+      shelve: go('shelved', 'shelved'),
+      'phase suppresses': onlySuppressed,
+      'take out of service': go('out of service', 'out of service'),
+    },
+    'suppressed by design': {
+      ...staying('suppressed by design'),
+      shelve: go('shelved, suppressed by design', 'shelved'),
+      'phase no longer suppresses': back,
+      'take out of service': go('out of service, suppressed by design', 'out of service'),
+    },
+    shelved: {
+      ...staying('shelved'),
+      unshelve: back,
+      'time is up': back,
+      escalated: back,
+      'phase suppresses': go('shelved, suppressed by design'),
+      'take out of service': go('out of service', 'out of service'),
+    },
+    'shelved, suppressed by design': {
+      ...staying('shelved, suppressed by design'),
+      unshelve: onlySuppressed,
+      'time is up': onlySuppressed,
+      escalated: onlySuppressed,
+      'phase no longer suppresses': go('shelved'),
+      'take out of service': go('out of service, suppressed by design', 'out of service'),
+    },
+    'out of service': {
+      ...staying('out of service'),
+      'phase suppresses': go('out of service, suppressed by design'),
+      'return to service': back,
+    },
+    'out of service, suppressed by design': {
+      ...staying('out of service, suppressed by design'),
+      'phase no longer suppresses': go('out of service'),
+      'return to service': onlySuppressed,
+    },
+  },
   acknowledgement: {
     unacknowledged: {
       acknowledge: go('acknowledged', 'acknowledged'),
@@ -118,6 +201,22 @@ export const lifeCycle: {
 
 /** Warnings and stop limits latch until acknowledged and clear; what is below ends when it clears. */
 export const LATCHES_FROM: LevelNumber = levelNumber('warning' satisfies Level);
+
+/** Which part of an availability the room reads: what a person did goes before what the phase does. */
+export const shownAs: Readonly<Record<AvailabilityState, Availability>> = {
+  'in service': 'in service',
+  'suppressed by design': 'suppressed by design',
+  shelved: 'shelved',
+  'shelved, suppressed by design': 'shelved',
+  'out of service': 'out of service',
+  'out of service, suppressed by design': 'out of service',
+};
+
+/** True in the states in which the phase of flight suppresses it, whatever else is true. */
+export const suppressed = (state: AvailabilityState): boolean => state.endsWith('suppressed by design');
+
+/** Only what is at this level or below may be shelved. */
+export const SHELVED_UP_TO: LevelNumber = levelNumber('caution' satisfies Level);
 
 /** True in the states in which an exceedance stands. */
 export const stands = (state: ConditionState): boolean => state === 'outside' || state === 'cannot tell, standing';
