@@ -2,7 +2,7 @@
 import type { GroundTime, Microseconds } from './time.ts';
 import type { LimitValues } from './limit-change.ts';
 import type { Mission } from './mission.ts';
-import type { StopDecision, StopStepName } from './stop-call.ts';
+import type { ResumeStatement, StopDecision, StopStepName } from './stop-call.ts';
 
 export interface FrameEntry {
   kind: 'frame';
@@ -65,11 +65,19 @@ export interface StopCallAction {
   made?: { aircraft: number; ground: number };
 }
 
+export interface StopStepAction extends Partial<ResumeStatement> {
+  act: 'stop step';
+  call: number;
+  step: StopStepName;
+  decision: StopDecision | '';
+  note: string;
+}
+
 export type Action =
   /** `seen`: ground time of the announcement the person saw; left out = unknown */
   | { act: 'acknowledge'; alarm: string; seen?: number }
   | StopCallAction
-  | { act: 'stop step'; call: number; step: StopStepName; decision: StopDecision | ''; note: string }
+  | StopStepAction
   | { act: 'mark'; text: string; aircraft: number }
   | { act: 'name flight'; number: string; crew: string; note: string }
   | { act: 'close flight' }

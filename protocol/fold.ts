@@ -8,7 +8,7 @@ import type { Entry } from './entry.ts';
 import type { LimitsView } from './limit.ts';
 import type { LimitChange } from './limit-change.ts';
 import type { Mission } from './mission.ts';
-import type { StopCallState } from './stop-call.ts';
+import type { Prompt, StopCallState } from './stop-call.ts';
 import { type AircraftTime, aircraftTime, type GroundTime, groundTime } from './time.ts';
 import { Validity } from './validity.ts';
 
@@ -119,6 +119,8 @@ export interface RoomView {
   floods: Flood[];
   /** every change of a limit asked for in this flight, oldest first */
   changes: LimitChange[];
+  /** stop criteria that are met and that no call has answered */
+  prompts: Prompt[];
 }
 
 /** The newest sample of every column, by column number (protocol/mission.ts, `columnIds`). */

@@ -27,11 +27,19 @@ export interface Mission {
   name: string;
   /** stream id the frames must carry */
   stream: string;
-  aircraft: { name: string; softwareId: string; configurationId: string };
+  aircraft: {
+    name: string;
+    softwareId: string;
+    configurationId: string;
+    /** it can be destroyed or disabled by command; absent = not said, which counts as true */
+    terminationSystem?: boolean;
+  };
   receivers: MissionReceiver[];
   /** how to read a stream of another make; absent = the frames of downlink.proto. It has no checksum */
   mapping?: StreamMapping;
   people: Person[];
+  /** positions that may call class 2 directly today; absent = none beyond those of role.ts */
+  mayCallClass2?: Position[];
   words: BriefedWords;
   groups: RateGroup[];
   parameters: Parameter[];

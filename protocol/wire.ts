@@ -115,8 +115,8 @@ export function actionToWire(action: Action): WireAction {
       return { stopCall: { stopClass, word, reason, caller, alarm, key: key ?? '', ...times } };
     }
     case 'stop step': {
-      const { call, step, decision, note } = action;
-      return { stopStep: { call, step, decision, note } };
+      const { call, step, decision, note, pilotAgrees, reasonFound, rechecked } = action;
+      return { stopStep: { call, step, decision, note, pilotAgrees, reasonFound, rechecked } };
     }
     case 'mark':
       return { mark: { text: action.text, aircraftUs: action.aircraft } };
@@ -203,6 +203,9 @@ export function actionFromWire(wire: WireAction | null | undefined): Action {
       step: text(step.step) as StopStepName,
       decision: text(step.decision) as StopDecision | '',
       note: text(step.note),
+      ...(step.pilotAgrees ? { pilotAgrees: true } : {}),
+      ...(step.reasonFound ? { reasonFound: true } : {}),
+      ...(step.rechecked ? { rechecked: true } : {}),
     };
   }
   if (wire?.mark) return { act: 'mark', text: text(wire.mark.text), aircraft: wire.mark.aircraftUs ?? 0 };

@@ -320,14 +320,22 @@ export class Pipeline implements RoomFold {
     if (!stages) {
       const flight = { number: '', crew: '', note: '', closed: false };
       const nothing = { alarms: [], cannotTell: [], calls: [], marks: [], receivers: [], floods: [], changes: [] };
-      return { ...nothing, flight, stream: emptyStream(), phase: '' };
+      return { ...nothing, prompts: [], flight, stream: emptyStream(), phase: '' };
     }
     const receivers = stages.select.receivers.map(({ view }, r) => ({ ...view, state: stages.watch.receiverState(r) }));
     const stream = { ...stages.select.stream, state: stages.watch.streamState() };
-    const { calls, marks, flight } = stages.conduct;
-    const { alarm } = stages;
-    const told = { alarms: alarm.list(), cannotTell: alarm.cannotTell(), floods: [], changes: [] };
-    return { ...told, calls, marks, flight, receivers, stream, phase: this.phase() };
+    const { alarm, conduct } = stages;
+    const { calls, changes, marks, flight } = conduct;
+    const phase = this.phase();
+    const alarms = alarm.list();
+    const told = {
+      alarms,
+      cannotTell: alarm.cannotTell(),
+      floods: [],
+      changes,
+      prompts: conduct.prompts(alarms, phase),
+    };
+    return { ...told, calls, marks, flight, receivers, stream, phase };
   }
 
   /** Id of the phase of flight; '' when none is declared or it cannot be told. */

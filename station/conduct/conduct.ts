@@ -1,21 +1,27 @@
 /**
- * The test-conduct stage: stop calls, marks, and the flight's name, driven by the actions people took. Who may do what
- * is decided here, from the person and position that the entry carries, so that a replay decides it again.
+ * The test-conduct stage: stop calls, changes of limits, marks, and the flight's name, driven by the actions people took.
+ * Who may do what is decided here, from the person and position that the entry carries, so that a replay decides it again.
  */
 import { alarmDefinitions } from '../../protocol/alarm.ts';
-import type { ActionEntry, StopCallAction } from '../../protocol/entry.ts';
-import type { Checked, Finding } from '../../protocol/finding.ts';
-import type { MarkView, RoomView } from '../../protocol/fold.ts';
-import type { Mission, Person } from '../../protocol/mission.ts';
-import { type ActionName, isAllowed, mayDo, type Position, positions } from '../../protocol/role.ts';
-import type { BriefedWords, StopCallState, StopClass } from '../../protocol/stop-call.ts';
-import { type AircraftTime, aircraftTime, groundTime, isTime, SECOND } from '../../protocol/time.ts';
+import type { ActionEntry, StopCallAction, StopStepAction } from '../../protocol/entry.ts';
+import type { Checked } from '../../protocol/finding.ts';
+import { emptyLatest, emptyStream, type MarkView, type RoomView } from '../../protocol/fold.ts';
+import type { Limit } from '../../protocol/limit.ts';
+import type { LimitChange } from '../../protocol/limit-change.ts';
+import type { Mission } from '../../protocol/mission.ts';
+import type { BriefedWords, Prompt, StopCallState } from '../../protocol/stop-call.ts';
+import { testingEnded } from '../../protocol/stop-call.ts';
+import type { AircraftTime } from '../../protocol/time.ts';
 import type { Stateful } from '../stage.ts';
+import { Authority, type Named } from './authority.ts';
+import { factsOf, makeCall, watchedColumns } from './call.ts';
+import { type AroundChange, ChangeSlips } from './change-slip.ts';
+import { dayFindings } from './day.ts';
 import { makeMark } from './mark.ts';
-import { classOf, heard, say } from './stop-call.ts';
-
-/** A display's ground time may be this much beyond the station's; one further ahead is not believed. */
-const AHEAD = SECOND;
+import { People } from './people.ts';
+import { prompts } from './prompt.ts';
+import type { Situation } from './situation.ts';
+import { classOf, say } from './stop-call.ts';
 
 type Flight = RoomView['flight'];
 
@@ -23,6 +29,8 @@ interface SavedConduct {
   calls: StopCallState[];
   marks: MarkView[];
   flight: Flight;
+  changes: LimitChange[];
+  requests: [session: string, request: number][];
 }
 
 export interface ActionResult {
@@ -31,201 +39,218 @@ export interface ActionResult {
   reason: string;
 }
 
+/** What is known while nothing around the stage says more. */
+const nothingKnown: Situation = {
+  latest: emptyLatest(0),
+  room: () => ({ alarms: [], cannotTell: [], phase: '', receivers: [], stream: emptyStream() }),
+  judge: () => '',
+};
+
 export class Conduct implements Stateful {
-  private readonly people: ReadonlyMap<string, Person>;
-  private readonly alarms: ReadonlySet<string>;
+  private readonly watchers: ReadonlyMap<string, string>;
+  private readonly watched: ReturnType<typeof watchedColumns>;
   private readonly words: BriefedWords;
-  private saved: SavedConduct = {
-    calls: [],
-    marks: [],
-    flight: { number: '', crew: '', note: '', closed: false },
-  };
+  private readonly baselineId: string;
+  private readonly authority: Authority;
+  private readonly slips: ChangeSlips;
+  /** the entry that `refusal` let pass last, while `act` has not done it */
+  private admitted: ActionEntry | undefined;
+  /** In order of calling. */
+  calls: StopCallState[] = [];
+  /** Newest first. */
+  marks: MarkView[] = [];
+  flight: Flight = { number: '', crew: '', note: '', closed: false };
 
   constructor(mission: Mission) {
-    this.people = new Map(mission.people.map((person) => [person.id, person]));
-    this.alarms = new Set(alarmDefinitions(mission).map(({ id }) => id));
+    const people = new People(mission.people);
+    this.watchers = new Map(alarmDefinitions(mission).map(({ id, watcher }) => [id, watcher]));
+    this.watched = watchedColumns(mission);
     this.words = mission.words;
+    this.baselineId = mission.baselineId;
+    this.authority = new Authority(mission, people);
+    this.slips = new ChangeSlips(mission, people);
   }
 
-  /** In order of calling. */
-  get calls(): StopCallState[] {
-    return this.saved.calls;
+  /** Changes of limits, in order of asking. */
+  get changes(): LimitChange[] {
+    return this.slips.list;
   }
 
-  /** Newest first. */
-  get marks(): MarkView[] {
-    return this.saved.marks;
+  /** How many of them are in force on top of the baseline. */
+  get changesInForce(): number {
+    return this.slips.inForce;
   }
 
-  get flight(): Flight {
-    return this.saved.flight;
+  /** The mission's limits with the values that are in force now, in the mission's order. */
+  limitsInForce(): Limit[] {
+    return this.slips.limits();
+  }
+
+  /** The oldest stop call that is not closed: while there is one, no point can be cleared. */
+  get openCall(): StopCallState | undefined {
+    return this.calls.find((call) => call.step !== 'closed');
+  }
+
+  /** Stop criteria that are met and that no call has answered. */
+  prompts(alarms: RoomView['alarms'], phase: string): Prompt[] {
+    return prompts(alarms, this.calls, this.words, phase);
   }
 
   /**
-   * Why this person may not do this, in words; '' when they may. For every action, acknowledging included, which the
-   * alarm stage then does.
+   * Why the entry is refused, in words; '' when it is not. To be asked once of every action, those included that the alarm
+   * stage then does: the request number is taken by it.
    */
   refusal(entry: ActionEntry): string {
-    const person = this.people.get(entry.person);
-    if (!person) return `${entry.person || 'nobody'} is not a person of this mission`;
-    if (person.position !== entry.position) {
-      return `${person.name} sits at ${person.position}, not at ${entry.position || 'no position'}`;
-    }
-    const name = this.nameOf(entry);
-    if (name === undefined) return `${(entry.action as { act: string }).act} is not an action`;
-    if (isAllowed(entry.position, name)) return '';
-    return `${entry.position} may not ${name}; ${mayDo[name].join(', ')} may`;
+    const reason = this.authority.refusal(entry, () => this.nameOf(entry), this.isNewCall(entry));
+    this.admitted = reason === '' ? entry : undefined;
+    return reason;
   }
 
-  /** The action as the role table names it. */
-  private nameOf({ action }: ActionEntry): ActionName | undefined {
+  /** A call that is kept by a display until it is logged has a key, and may come again over another connection. */
+  private isNewCall({ action, person }: ActionEntry): boolean {
+    return action.act === 'stop call' && (action.key ?? '') !== '' && !this.isLogged(person, action.key as string);
+  }
+
+  private isLogged(person: string, key: string): boolean {
+    return this.calls.some((call) => call.key === key && call.person === person);
+  }
+
+  /** The action as the role table names it, and the watcher of what it is about; or why it has no name. */
+  private nameOf({ action }: ActionEntry): Named | string {
     switch (action.act) {
       case 'acknowledge':
       case 'mark':
       case 'name flight':
       case 'close flight':
-        return action.act;
-      case 'stop call':
-        return this.classOf(action.stopClass, action.word) === 2 ? 'call stop class 2' : 'call stop class 1';
+        return { name: action.act };
+      case 'shelve':
+      case 'unshelve':
+        return this.ofAlarm('shelve', action.alarm);
+      case 'take out of service':
+      case 'return to service':
+        return this.ofAlarm('take out of service', action.alarm);
+      case 'stop call': {
+        const stopClass = classOf(action.stopClass === 2 ? 2 : 1, action.word, this.words);
+        return { name: stopClass === 2 ? 'call stop class 2' : 'call stop class 1' };
+      }
       case 'stop step':
-        if (action.step !== 'closed') return 'step stop call';
-        return action.decision === 'resume' ? 'resume after stop call' : 'close stop call';
-      case 'shelve':
-      case 'unshelve':
-        return 'shelve';
-      case 'take out of service':
-      case 'return to service':
-        return 'take out of service';
-      default:
-        return undefined;
-    }
-  }
-
-  private classOf(stopClass: number, word: string): StopClass {
-    return classOf(stopClass === 2 ? 2 : 1, word, this.words);
-  }
-
-  /** Does an action, or says why not. `aircraft` is the time of the newest sample, 0 before the first. */
-  act(entry: ActionEntry, aircraft: AircraftTime): ActionResult {
-    const reason = this.refusal(entry) || this.attempt(entry, aircraft);
-    return { accepted: reason === '', reason };
-  }
-
-  private attempt(entry: ActionEntry, aircraft: AircraftTime): string {
-    switch (entry.action.act) {
-      case 'acknowledge':
-      case 'shelve':
-      case 'unshelve':
-      case 'take out of service':
-      case 'return to service':
-        return `to ${entry.action.act} is for the alarm stage`;
-      case 'unreadable':
-        return `the message could not be read: ${entry.action.fault}`;
+        if (action.step !== 'closed') return { name: 'step stop call' };
+        return { name: action.decision === 'resume' ? 'resume after stop call' : 'close stop call' };
       case 'change limit':
       case 'approve change':
       case 'decline change':
-        return 'limits cannot be changed in flight';
-      case 'stop call':
-        return this.call(entry, entry.action, aircraft);
-      case 'stop step':
-        return this.step(entry, entry.action, aircraft);
-      case 'mark': {
-        const mark = makeMark(entry.action.text, entry.action.aircraft, aircraft, entry.ground, entry.person);
-        if (typeof mark === 'string') return mark;
-        this.saved.marks.unshift(mark);
-        return '';
-      }
-      case 'name flight':
-        return this.nameFlight(entry.action);
-      case 'close flight':
-        return this.closeFlight();
+        return this.slips.name(action);
+      default:
+        return `${(action as { act: string }).act} is not an action`;
     }
   }
 
+  private ofAlarm(name: Named['name'], alarm: string): Named | string {
+    const watcher = this.watchers.get(alarm);
+    return watcher === undefined ? `there is no alarm ${alarm}` : { name, watcher };
+  }
+
+  /**
+   * Does an action that is not for the alarm stage, or says why not; asks `refusal` of the entry when nobody has yet.
+   * `aircraft` is the time of the newest sample, 0 before the first.
+   */
+  act(entry: ActionEntry, aircraft: AircraftTime, situation: Situation = nothingKnown): ActionResult {
+    const refusal = this.admitted === entry ? '' : this.refusal(entry);
+    this.admitted = undefined;
+    const reason = refusal || this.attempt(entry, aircraft, situation);
+    return { accepted: reason === '', reason };
+  }
+
+  private attempt(entry: ActionEntry, aircraft: AircraftTime, situation: Situation): string {
+    const { action } = entry;
+    switch (action.act) {
+      case 'stop call':
+        return this.call(entry, action, aircraft, situation);
+      case 'stop step':
+        return this.step(entry, action, aircraft);
+      case 'change limit':
+        return this.slips.ask(entry, action, this.aroundChange(aircraft, situation));
+      case 'approve change':
+        return this.slips.approve(entry, action, this.aroundChange(aircraft, situation));
+      case 'decline change':
+        return this.slips.decline(entry, action);
+      case 'mark': {
+        const mark = makeMark(action.text, action.aircraft, aircraft, entry.ground, entry.person);
+        if (typeof mark === 'string') return mark;
+        this.marks.unshift(mark);
+        return '';
+      }
+      case 'name flight':
+        return this.nameFlight(action);
+      case 'close flight':
+        return this.closeFlight();
+      default:
+        return `to ${action.act} is for the alarm stage`;
+    }
+  }
+
+  private aroundChange(aircraft: AircraftTime, { judge, room }: Situation): AroundChange {
+    return { aircraft, phase: room().phase, openCall: this.openCall?.number ?? 0, judge };
+  }
+
   /** Another call may be made while one is open. */
-  private call(
-    { person, position, ground }: ActionEntry,
-    { stopClass, word, reason, caller, alarm, key = '', made }: StopCallAction,
-    aircraft: AircraftTime,
-  ): string {
+  private call(entry: ActionEntry, action: StopCallAction, aircraft: AircraftTime, situation: Situation): string {
+    const { alarm, key = '', reason, stopClass } = action;
     // sent again because the answer was lost: it is logged already
-    if (key !== '' && this.calls.some((call) => call.key === key && call.person === person)) return '';
+    if (key !== '' && this.isLogged(entry.person, key)) return '';
     if (stopClass !== 1 && stopClass !== 2) return `there is no stop class ${stopClass}: 1 or 2`;
     if (reason.trim() === '') return 'a stop call states its reason';
-    if (alarm !== '' && !this.alarms.has(alarm)) return `there is no alarm ${alarm}`;
-    this.calls.push({
-      number: this.calls.length + 1,
-      stopClass: this.classOf(stopClass, word),
-      word: word.trim(),
-      reason: reason.trim(),
-      caller: caller.trim() || position,
-      person,
-      alarm,
-      key,
-      madeAircraft: aircraftTime(made && isTime(made.aircraft) ? made.aircraft : 0),
-      madeGround: groundTime(made && isTime(made.ground) && made.ground <= ground + AHEAD ? made.ground : 0),
-      step: 'called',
-      decision: '',
-      steps: [{ step: 'called', person, position, ground, aircraft, note: '' }],
-    });
+    if (alarm !== '' && !this.watchers.has(alarm)) return `there is no alarm ${alarm}`;
+    const inForce = { baselineId: this.baselineId, limitChanges: this.changesInForce };
+    const facts = factsOf(alarm, situation, this.watched, inForce);
+    this.calls.push(makeCall(entry, action, this.words, this.calls, facts, aircraft));
     return '';
   }
 
-  private step(
-    { person, position, ground }: ActionEntry,
-    { call: number, step, decision, note }: Extract<ActionEntry['action'], { act: 'stop step' }>,
-    aircraft: AircraftTime,
-  ): string {
+  private step({ person, position, ground }: ActionEntry, action: StopStepAction, aircraft: AircraftTime): string {
+    const { call: number, step, note } = action;
     const call = this.calls.find((one) => one.number === number);
     if (!call) return `there is no stop call ${number}`;
-    return say(call, { step, person, position, ground, aircraft, note: note.trim() }, decision);
+    const said = { step, person, position, ground, aircraft, note: note.trim() };
+    return say(call, said, action, testingEnded(this.calls));
   }
 
   private nameFlight({ number, crew, note }: Extract<ActionEntry['action'], { act: 'name flight' }>): string {
     if (this.flight.closed) return `flight ${this.flight.number || 'without a number'} is closed`;
     if (number.trim() === '') return 'a flight is named by its number';
-    this.saved.flight = { number: number.trim(), crew: crew.trim(), note: note.trim(), closed: false };
+    this.flight = { number: number.trim(), crew: crew.trim(), note: note.trim(), closed: false };
     return '';
   }
 
   private closeFlight(): string {
     if (this.flight.closed) return `flight ${this.flight.number || 'without a number'} is closed already`;
-    const open = this.calls.find((call) => call.step !== 'closed');
+    const open = this.openCall;
     if (open) return `stop call ${open.number} is open: it closes by a decision first`;
-    this.saved.flight = { ...this.flight, closed: true };
+    this.flight = { ...this.flight, closed: true };
     return '';
   }
 
   save(): unknown {
-    return this.saved;
+    const { calls, marks, flight, changes } = this;
+    return { calls, marks, flight, changes, requests: this.authority.requests.save() } satisfies SavedConduct;
   }
 
   restore(state: unknown): void {
-    const saved = state as Partial<SavedConduct> | undefined;
-    if (!Array.isArray(saved?.calls) || !Array.isArray(saved.marks) || typeof saved.flight !== 'object') {
-      throw new Error('saved test conduct lacks its calls, marks or flight');
+    const saved = (state ?? {}) as Partial<SavedConduct>;
+    for (const name of ['calls', 'marks', 'changes', 'requests'] as const) {
+      if (!Array.isArray(saved[name])) throw new Error(`saved test conduct lacks its ${name}`);
     }
-    this.saved = structuredClone({ calls: saved.calls, marks: saved.marks, flight: saved.flight });
+    if (typeof saved.flight !== 'object') throw new Error('saved test conduct lacks its flight');
+    const { calls, marks, flight, changes, requests } = structuredClone(saved as SavedConduct);
+    Object.assign(this, { calls, marks, flight });
+    this.slips.list = changes;
+    this.authority.requests.restore(requests);
+    this.admitted = undefined;
   }
 }
 
 /** Makes the test-conduct stage, or says all that is wrong with the people and words of the day. */
 export function compileConduct(mission: Mission): Checked<Conduct> {
-  const findings: Finding[] = [];
-  const finding = (code: Finding['code'], found: string, expected: string): void => {
-    findings.push({ code, file: 'mission.yaml', line: 0, column: 0, found, expected });
-  };
-  const seen = new Set<string>();
-  for (const person of mission.people) {
-    if (seen.has(person.id)) finding('duplicate-name', `person ${person.id}`, 'an id for each person');
-    seen.add(person.id);
-    if (!positions.includes(person.position as Position)) {
-      finding('unknown-name', `person ${person.id} at ${person.position}`, `a position: ${positions.join(', ')}`);
-    }
-  }
-  const severe = new Set(mission.words.class1.map(heard));
-  for (const word of mission.words.class2) {
-    if (severe.has(heard(word))) finding('duplicate-name', `the word ${word} in both classes`, 'a word for one class');
-  }
+  const findings = dayFindings(mission);
   return findings.length > 0 ? { value: undefined, findings } : { value: new Conduct(mission), findings: [] };
 }

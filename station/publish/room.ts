@@ -1,11 +1,17 @@
 /** The room as one message: alarms, calls, receivers, stream, recording, marks. */
 import type { ReceiverView, RoomView, StreamView } from '../../protocol/fold.ts';
 import { levelName } from '../../protocol/limit.ts';
+import type { LimitChange } from '../../protocol/limit-change.ts';
+import { evidenceState, type Prompt, testingEnded, timeToSafe } from '../../protocol/stop-call.ts';
+import { groundTime } from '../../protocol/time.ts';
 import {
   encodeToDisplay,
+  limitValuesToWire,
   type WireAlarm,
   type WireCall,
+  type WireLimitChange,
   type WirePlayback,
+  type WirePrompt,
   type WireReceiver,
   type WireRecording,
   type WireStream,
@@ -32,6 +38,7 @@ export function encodeRoom(room: RoomView, around: AroundTheFold): Uint8Array<Ar
     person: mark.person,
     text: mark.text,
   }));
+  const isOver = testingEnded(room.calls);
   return new Uint8Array(
     encodeToDisplay({
       room: {
@@ -39,13 +46,17 @@ export function encodeRoom(room: RoomView, around: AroundTheFold): Uint8Array<Ar
         aircraftUs,
         alarms: room.alarms.map(wireAlarm),
         cannotTell: room.cannotTell,
-        calls: room.calls.filter(({ step }, i) => step !== 'closed' || i >= room.calls.length - RECENT).map(wireCall),
+        calls: room.calls
+          .filter(({ step }, i) => step !== 'closed' || i >= room.calls.length - RECENT)
+          .map((call) => wireCall(call, isOver, groundUs)),
         receivers: room.receivers.map((receiver) => wireReceiver(receiver, groundUs)),
         stream: wireStream(room.stream, groundUs, dropped),
         recording,
         playback,
         marks,
         flight: { ...room.flight },
+        changes: room.changes.map(wireChange),
+        prompts: room.prompts.map(wirePrompt),
       },
     }),
   );
@@ -75,9 +86,12 @@ function wireAlarm({ definition, state }: RoomView['alarms'][number]): WireAlarm
   };
 }
 
-function wireCall(call: RoomView['calls'][number]): WireCall {
-  const { number, stopClass, word, reason, caller, person, step, decision, alarm } = call;
+function wireCall(call: RoomView['calls'][number], isOver: boolean, groundUs: number): WireCall {
+  const { number, stopClass, kind, word, reason, caller, person, step, decision, alarm, repeatOf } = call;
+  const isOpen = step !== 'closed';
   const made = { madeAircraftUs: call.madeAircraft, madeGroundUs: call.madeGround };
+  const { limitValue: limit, values, ...facts } = call.facts;
+  const { fromAircraft, toAircraft, fromGround, toGround } = call.evidence;
   const steps = call.steps.map((s) => ({
     step: s.step,
     person: s.person,
@@ -85,9 +99,41 @@ function wireCall(call: RoomView['calls'][number]): WireCall {
     groundUs: s.ground,
     aircraftUs: s.aircraft,
     note: s.note,
+    ...s.agreed,
   }));
-  return { number, stopClass, word, reason, caller, person, step, decision, steps, alarm, ...made };
+  return {
+    ...{ number, stopClass, kind, word, reason, caller, person, step, decision, steps, alarm, repeatOf },
+    ...made,
+    ...facts,
+    limit,
+    values: isOpen ? values : [],
+    evidence: {
+      ...{ fromAircraftUs: fromAircraft, toAircraftUs: toAircraft, fromGroundUs: fromGround, toGroundUs: toGround },
+      frozen: evidenceState(call, groundTime(groundUs)) === 'frozen',
+    },
+    timeToSafeUs: timeToSafe(call) ?? 0,
+    returnOnly: isOpen && isOver,
+  };
 }
+
+function wireChange({ before, after, ...change }: LimitChange): WireLimitChange {
+  const { ground, aircraft, decidedGround, from, ...same } = change;
+  return {
+    ...same,
+    before: limitValuesToWire(before),
+    after: limitValuesToWire(after),
+    groundUs: ground,
+    aircraftUs: aircraft,
+    decidedGroundUs: decidedGround,
+    fromUs: from,
+  };
+}
+
+const wirePrompt = ({ limitValue: limit, aircraft: aircraftUs, ...prompt }: Prompt): WirePrompt => ({
+  ...prompt,
+  limit,
+  aircraftUs,
+});
 
 function wireReceiver(receiver: ReceiverView, groundUs: number): WireReceiver {
   const { name, state, frames, damaged, missed, chosen, quality, lastGround } = receiver;
