@@ -6,8 +6,8 @@ import { type Check, compileCheck } from '../../station/check/check.ts';
 import { makeScenario, type Run, runsOf, type Scenario, seeded } from './limit-scenario.ts';
 import { slowChanges } from './slow-limit.ts';
 
-const compiled = (scenario: Scenario): Check => {
-  const { value, findings } = compileCheck(scenario.mission);
+const compiled = (scenario: Scenario, limits = scenario.limits): Check => {
+  const { value, findings } = compileCheck({ ...scenario.mission, limits });
   expect(findings).toEqual([]);
   return value as Check;
 };
@@ -20,11 +20,19 @@ function fastChanges(scenario: Scenario, most: number, seed: number): ConditionC
   let check = compiled(scenario);
   // a stage that has seen something else already: nothing of that may be left after a restore
   let other = compiled(scenario);
+  let { limits } = scenario;
   const result: ConditionChange[] = [];
   for (const run of runsOf(scenario.frames, chance, most)) {
     result.push(...check.run(run.batches, run.frames));
     for (const group of run.last.stale) {
       result.push(...check.stale(group, aircraftTime(newestOf(run)), groundTime(run.last.ground + 1)));
+    }
+    if (run.last.limits) {
+      limits = run.last.limits;
+      const before = check;
+      check = compiled(scenario, limits);
+      check.adopt(before);
+      other = compiled(scenario, limits);
     }
     if (chance() < 0.1) {
       const state = structuredClone(check.save());

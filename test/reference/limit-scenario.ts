@@ -1,7 +1,7 @@
 /**
  * Random limits and random flights for the references of the check and alarm stages: three rate groups, values that
  * wander around the limits and often lie exactly on them, noise, gaps, samples that are not usable, groups that fall
- * silent, aircraft time that steps back. Frames are 20 ms apart; a run of the stages takes one or more of them.
+ * silent, aircraft time that steps back, phases of flight, limits whose values are changed in flight. Frames are 20 ms apart; a run of the stages takes one or more of them.
  */
 import type { Batch, FrameSpan } from '../../protocol/batch.ts';
 import { type Limit, type LevelValues, levels } from '../../protocol/limit.ts';
@@ -25,13 +25,16 @@ export function seeded(seed: number): () => number {
   };
 }
 
-/** Columns of each group: fast 0 1 6, main 2 3, loose 4 5; column 6 is a derived one. */
+/** Columns of each group; the last column is a derived one. */
 export const groupColumns = [
-  [0, 1, 6],
-  [2, 3],
+  [0, 1, 7],
+  [2, 3, 6],
   [4, 5],
 ] as const;
-export const columnNames = ['FAST', 'FAST_ON', 'MAIN', 'MAIN_ON', 'LOOSE', 'LOOSE_ON', 'MEAN'] as const;
+export const columnNames = ['FAST', 'FAST_ON', 'MAIN', 'MAIN_ON', 'LOOSE', 'LOOSE_ON', 'PHASE', 'MEAN'] as const;
+
+/** Phases of flight here; PHASE is the number of one, or one that none has. */
+const PHASES = 3;
 
 export interface ScenarioFrame {
   aircraft: number;
@@ -42,6 +45,8 @@ export interface ScenarioFrame {
   stale: number[];
   /** aircraft time steps back after this frame */
   stepsBack: boolean;
+  /** limits, all of them, some with other values, in force after this frame */
+  limits?: Limit[];
 }
 
 export interface Scenario {
@@ -56,13 +61,29 @@ export function makeScenario(seed: number): Scenario {
   const limits = Array.from({ length: 1 + below(8) }, (_, i) => randomLimit(i, chance));
   const groups = [group('fast', 500, 30_000), group('main', 100, 100_000), group('loose', 0, 60_000)];
   const parameters = columnNames
-    .slice(0, 6)
-    .map((name) => parameter(name, name.startsWith('FAST') ? 'fast' : name.startsWith('MAIN') ? 'main' : 'loose'));
-  return {
-    mission: mission({ groups, parameters, derived: [derived('MEAN', 'fast', 'FAST')], limits }),
-    limits,
-    frames: randomFrames(chance),
-  };
+    .slice(0, 7)
+    .map((name) => parameter(name, name.startsWith('FAST') ? 'fast' : name.startsWith('LOOSE') ? 'loose' : 'main'));
+  const list = Array.from({ length: PHASES }, (_, i) => ({ id: `phase-${i}`, name: `Phase ${i}`, transitions: [] }));
+  const phases = { parameter: 'PHASE', phases: list, hold: 0 };
+  const frames = randomFrames(chance);
+  changeLimits(limits, frames, chance);
+  const of = mission({ groups, parameters, derived: [derived('MEAN', 'fast', 'FAST')], phases, limits });
+  return { mission: of, limits, frames };
+}
+
+/** Now and then one limit gets the levels and times of another random one. */
+function changeLimits(limits: readonly Limit[], frames: ScenarioFrame[], chance: () => number): void {
+  let now = [...limits];
+  for (const frame of frames) {
+    if (chance() > 0.03) continue;
+    const at = Math.floor(chance() * now.length);
+    const { above: _, below: __, ...same } = now[at] as Limit;
+    const { above, below, persistence, hysteresis } = randomLimit(at, chance);
+    now = now.map((limit, i) =>
+      i === at ? { ...same, ...(above && { above }), ...(below && { below }), persistence, hysteresis } : limit,
+    );
+    frame.limits = now;
+  }
 }
 
 function randomLimit(i: number, chance: () => number): Limit {
@@ -90,11 +111,12 @@ function randomLimit(i: number, chance: () => number): Limit {
     hysteresis,
     watcher: (['engine', 'test conductor', 'rotor and loads'] as const)[below(3)] as string,
     ...(chance() < 0.4 && { while: gates[below(3)] as string }),
+    ...(chance() < 0.3 && { phases: ['phase-1', ...(chance() < 0.5 ? ['phase-2'] : [])] }),
   });
 }
 
 /** One parameter: wanders, sits still, or jumps; now and then not usable for a while. */
-function randomSignal(chance: () => number, discrete: boolean) {
+function randomSignal(chance: () => number, name: string) {
   let centre = 0;
   let noise = 0.5;
   let unusable = 0;
@@ -105,15 +127,22 @@ function randomSignal(chance: () => number, discrete: boolean) {
     if (unusable > 0) unusable--;
     const raw = centre + (chance() - 0.5) * noise;
     // half the values are on a grid that the limits are on too
-    const value = discrete ? (centre > -2 ? 1 : 0) : chance() < 0.5 ? Math.round(raw * 2) / 2 : raw;
+    const value = valueOf(name, centre, raw, chance);
     const marks = [Validity.good, Validity.unchecked, Validity.extrapolated];
     const validity = unusable > 0 ? Validity.frozen : (marks[Math.floor(chance() * 3)] as number);
     return { value: unusable > 0 && chance() < 0.5 ? Number.NaN : value, validity };
   };
 }
 
+function valueOf(name: string, centre: number, raw: number, chance: () => number): number {
+  if (name.endsWith('_ON')) return centre > -2 ? 1 : 0;
+  // one number more than there are phases
+  if (name === 'PHASE') return Math.abs(Math.round(centre)) % (PHASES + 1);
+  return chance() < 0.5 ? Math.round(raw * 2) / 2 : raw;
+}
+
 function randomFrames(chance: () => number): ScenarioFrame[] {
-  const signals = columnNames.map((name) => randomSignal(chance, name.endsWith('_ON')));
+  const signals = columnNames.map((name) => randomSignal(chance, name));
   const frames: ScenarioFrame[] = [];
   let aircraft = START;
   let ground = START + GROUND_DELAY;
@@ -164,7 +193,7 @@ export function* runsOf(frames: readonly ScenarioFrame[], chance: () => number, 
   let gathered: ScenarioFrame[] = [];
   for (const frame of frames) {
     gathered.push(frame);
-    const mustEnd = frame.stale.length > 0 || frame.stepsBack || frame === frames.at(-1);
+    const mustEnd = frame.stale.length > 0 || frame.stepsBack || frame.limits !== undefined || frame === frames.at(-1);
     if (!mustEnd && gathered.length < most && chance() < 1 - 1 / most) continue;
     yield {
       batches: groupColumns.map((columns, g) => {

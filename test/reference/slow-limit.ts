@@ -3,6 +3,7 @@
  * of the semantics and sharing no code with the check stage (a duplicate on purpose).
  */
 import { type ConditionChange, type Level, type Limit, levelNumber, levels } from '../../protocol/limit.ts';
+import type { Mission } from '../../protocol/mission.ts';
 import { aircraftTime, groundTime } from '../../protocol/time.ts';
 import { columnNames, groupColumns, type Scenario, type ScenarioFrame } from './limit-scenario.ts';
 
@@ -20,20 +21,33 @@ interface Sample {
   usable: boolean;
 }
 
+interface SlowGate {
+  parameter: string;
+  mayBeOld: number;
+  isOpen(value: number): boolean;
+}
+
 class SlowLimit {
   private readonly levels: SlowLevel[] = [];
   private condition: ConditionChange['condition'] = 'cannot tell';
   private exceedance: SlowLevel | undefined;
-  private gate: Sample | undefined;
+  /** newest sample of what puts it in force, by parameter */
+  private readonly gates = new Map<string, Sample>();
   readonly changes: Omit<ConditionChange, 'ground'>[] = [];
-  private readonly limit: Limit;
+  private limit: Limit;
   private readonly number: number;
-  private readonly gateMayBeOld: number;
+  /** what puts it in force: the parameter, how old a sample of it may be, and at which values */
+  private readonly gateRules: readonly SlowGate[];
 
-  constructor(limit: Limit, number: number, gateMayBeOld: number) {
+  constructor(limit: Limit, number: number, gateRules: readonly SlowGate[]) {
     this.limit = limit;
     this.number = number;
-    this.gateMayBeOld = gateMayBeOld;
+    this.gateRules = gateRules;
+    this.begin();
+  }
+
+  private begin(): void {
+    const { limit } = this;
     for (const side of ['above', 'below'] as const) {
       for (const level of levels) {
         const limitValue = limit[side]?.[level];
@@ -57,8 +71,24 @@ class SlowLimit {
     });
   }
 
-  gateSample(sample: Sample): void {
-    this.gate = sample;
+  gateSample(parameter: string, sample: Sample): void {
+    this.gates.set(parameter, sample);
+  }
+
+  /** The same limit with other values: what it has for a level on a side goes on with the new value. */
+  change(limit: Limit): void {
+    const before = this.levels.splice(0);
+    this.limit = limit;
+    this.begin();
+    const same = (a: SlowLevel, b: SlowLevel): boolean => a.level === b.level && a.side === b.side;
+    for (const level of this.levels) {
+      const old = before.find((one) => same(one, level));
+      if (!old) continue;
+      level.active = old.active;
+      level.beyondSince = old.beyondSince;
+    }
+    const { exceedance } = this;
+    this.exceedance = exceedance && this.levels.find((one) => same(one, exceedance));
   }
 
   stale(time: number): void {
@@ -84,12 +114,14 @@ class SlowLimit {
     this.conclude(time, value);
   }
 
+  /** Not in force as soon as one of them says so; else it cannot be told as soon as one of them cannot. */
   private inForce(time: number): 'yes' | 'no' | 'cannot tell' {
-    if (this.limit.while === undefined) return 'yes';
-    if (this.gate === undefined || !this.gate.usable) return 'cannot tell';
-    if (this.gate.time > time) return 'cannot tell';
-    if (time - this.gate.time > this.gateMayBeOld) return 'cannot tell';
-    return this.gate.value === 0 ? 'no' : 'yes';
+    const said = this.gateRules.map(({ parameter, mayBeOld, isOpen }) => {
+      const sample = this.gates.get(parameter);
+      if (!sample || !sample.usable || sample.time > time || time - sample.time > mayBeOld) return 'cannot tell';
+      return isOpen(sample.value) ? 'yes' : 'no';
+    });
+    return said.find((one) => one === 'no') ?? said.find((one) => one === 'cannot tell') ?? 'yes';
   }
 
   private judge(level: SlowLevel, time: number, value: number): void {
@@ -143,39 +175,81 @@ const sampleOf = (frame: ScenarioFrame, group: number, i: number, place: number)
   return { time: instant.time, value: instant.values[place] as number, usable: validity < 8 };
 };
 
-/** What the limits of a scenario ought to say, frame by frame: by aircraft time, then by limit; `stale` after each. */
-export function slowChanges({ mission, limits, frames }: Scenario): ConditionChange[] {
-  const result: ConditionChange[] = [];
-  const slow = limits.map((limit, number) => {
-    const gate = limit.while === undefined ? undefined : placeOf(limit.while);
-    const old = gate ? (mission.groups[gate.group]?.staleAfter as number) : 0;
-    return { limit: new SlowLimit(limit, number, old), watched: placeOf(limit.parameter), gate };
+/** What puts a limit in force. */
+function gateRulesOf({ while: gate, phases }: Limit, mission: Mission): SlowGate[] {
+  const mayBeOld = (parameter: string): number => mission.groups[placeOf(parameter).group]?.staleAfter as number;
+  const rules: SlowGate[] = [];
+  if (gate !== undefined) rules.push({ parameter: gate, mayBeOld: mayBeOld(gate), isOpen: (value) => value !== 0 });
+  if (phases !== undefined && mission.phases) {
+    const { parameter, phases: all } = mission.phases;
+    const isOpen = (value: number): boolean => phases.includes(all[value]?.id ?? '');
+    rules.push({ parameter, mayBeOld: mayBeOld(parameter), isOpen });
+  }
+  return rules;
+}
+
+/** All samples of the frame, one limit at a time. */
+function takeFrame(limit: SlowLimit, watchedName: string, gateNames: readonly string[], frame: ScenarioFrame): void {
+  const watched = placeOf(watchedName);
+  const samples = frame.groups[watched.group] ?? [];
+  const gates = gateNames.map((name) => ({ name, place: placeOf(name), taken: 0 }));
+  const take = (gate: (typeof gates)[number], upTo: number): void => {
+    const { group, place } = gate.place;
+    for (; gate.taken < upTo; gate.taken++) limit.gateSample(gate.name, sampleOf(frame, group, gate.taken, place));
+  };
+  samples.forEach((sample, i) => {
+    for (const gate of gates) {
+      // of the same group: the one sampled with it; of another: all that are not later
+      const own = frame.groups[gate.place.group] ?? [];
+      const isSame = gate.place.group === watched.group;
+      take(gate, isSame ? i + 1 : own.filter(({ time }) => time <= sample.time).length);
+    }
+    limit.sample(sampleOf(frame, watched.group, i, watched.place));
   });
-  const collect = (ground: number): void => {
+  for (const gate of gates) take(gate, frame.groups[gate.place.group]?.length ?? 0);
+}
+
+export interface SlowFrame {
+  frame: ScenarioFrame;
+  /** by aircraft time, then by limit */
+  changes: ConditionChange[];
+  /** those of each rate group that was found stale after it */
+  stale: ConditionChange[][];
+}
+
+/** What the limits of a scenario ought to say, frame by frame. */
+export function* slowFrames({ mission, limits, frames }: Scenario): Generator<SlowFrame> {
+  const slow = limits.map((limit, number) => {
+    const rules = gateRulesOf(limit, mission);
+    return { limit: new SlowLimit(limit, number, rules), watched: limit.parameter, rules };
+  });
+  const collect = (ground: number): ConditionChange[] => {
     const changes = slow.flatMap(({ limit }) => limit.changes.splice(0));
     changes.sort((a, b) => a.aircraft - b.aircraft || a.limit - b.limit);
-    result.push(...changes.map((change) => ({ ...change, ground: groundTime(ground) })));
+    return changes.map((change) => ({ ...change, ground: groundTime(ground) }));
   };
-  let newest = 0;
   for (const frame of frames) {
-    for (const { limit, watched, gate } of slow) {
-      const samples = frame.groups[watched.group] ?? [];
-      const gates = gate ? (frame.groups[gate.group] ?? []) : [];
-      let taken = 0;
-      samples.forEach((sample, i) => {
-        // of the same group: the one sampled with it; of another: all that are not later
-        const upTo = gate?.group === watched.group ? i + 1 : gates.filter(({ time }) => time <= sample.time).length;
-        for (; gate && taken < upTo; taken++) limit.gateSample(sampleOf(frame, gate.group, taken, gate.place));
-        limit.sample(sampleOf(frame, watched.group, i, watched.place));
-      });
-      for (; gate && taken < gates.length; taken++) limit.gateSample(sampleOf(frame, gate.group, taken, gate.place));
+    for (const { limit, watched, rules } of slow) {
+      takeFrame(
+        limit,
+        watched,
+        rules.map(({ parameter }) => parameter),
+        frame,
+      );
     }
-    collect(frame.ground);
-    newest = Math.max(frame.aircraft, ...frame.groups.flat().map(({ time }) => time));
-    for (const group of frame.stale) {
-      for (const { limit, watched } of slow) if (watched.group === group) limit.stale(newest);
-      collect(frame.ground + 1);
-    }
+    const changes = collect(frame.ground);
+    const newest = Math.max(frame.aircraft, ...frame.groups.flat().map(({ time }) => time));
+    const stale = frame.stale.map((group) => {
+      for (const { limit, watched } of slow) if (placeOf(watched).group === group) limit.stale(newest);
+      return collect(frame.ground + 1);
+    });
+    frame.limits?.forEach((limit, i) => {
+      slow[i]?.limit.change(limit);
+    });
+    yield { frame, changes, stale };
   }
-  return result;
 }
+
+/** All of them in one list. */
+export const slowChanges = (scenario: Scenario): ConditionChange[] =>
+  [...slowFrames(scenario)].flatMap(({ changes, stale }) => [...changes, ...stale.flat()]);
