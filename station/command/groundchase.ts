@@ -10,6 +10,7 @@ const commands: Record<string, () => Promise<{ command: Command }>> = {
   live: () => import('./live.ts'),
   send: () => import('./send.ts'),
   listen: () => import('./listen.ts'),
+  account: () => import('./account.ts'),
   replay: () => import('./replay.ts'),
   info: () => import('./info.ts'),
   import: () => import('./import.ts'),

@@ -21,13 +21,18 @@ export class Running {
   readonly ended: Promise<Ended>;
   #over = false;
 
-  /** `by` = what Node runs: the command itself, or what a person's `npx groundchase` starts */
-  constructor(words: readonly string[], by: readonly string[] = ['--import', 'tsx', script]) {
+  /**
+   * `by` = what Node runs: the command itself, or what a person's `npx groundchase` starts. `input` is what it finds on
+   * standard input.
+   */
+  constructor(words: readonly string[], by: readonly string[] = ['--import', 'tsx', script], input = '') {
     const child = spawn(process.execPath, [...by, ...words], {
       cwd: root,
-      stdio: ['ignore', 'pipe', 'pipe'],
+      stdio: ['pipe', 'pipe', 'pipe'],
     });
     this.child = child;
+    // a command that reads nothing may be gone before it is written
+    child.stdin.on('error', () => undefined).end(input);
     child.stdout.setEncoding('utf8').on('data', (text: string) => {
       this.stdout += text;
     });
@@ -77,6 +82,10 @@ export class Running {
 
 /** For `by`: the way in for people. */
 export const frontDoor = [fileURLToPath(new URL('../../.ci/groundchase.mjs', import.meta.url))];
+
+/** Runs a command to its end, with something on standard input. */
+export const groundchaseWith = (input: string, ...words: string[]): Promise<Ended> =>
+  new Running(words, undefined, input).ended;
 
 /** Runs a command to its end. */
 export const groundchase = (...words: string[]): Promise<Ended> => new Running(words).ended;
