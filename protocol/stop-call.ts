@@ -78,11 +78,13 @@ export function wordTroubles(words: BriefedWords, hasTermination: boolean | unde
       };
       const first = before.get(said);
       if (first === undefined) before.set(said, list);
-      const ofRange = list === 'range' ? undefined : locked.find((one) => one !== '' && contains(said, one));
+      // the very word of the range is told there, as one that is briefed already
+      const ofRange = locked.find((one) => one !== '' && one !== said && contains(said, one));
       if (said === '') trouble('bad-value', 'a word that can be spoken');
       else if (first !== undefined)
         trouble('duplicate-name', `a word briefed once; it is in ${listNames[first]} already`);
-      else if (ofRange !== undefined) trouble('bad-value', `a word without ${ofRange}, which is locked for the range`);
+      else if (list !== 'range' && ofRange !== undefined)
+        trouble('bad-value', `a word without ${ofRange}, which is locked for the range`);
       else if (list !== 'class1' && contains(said, ABORT_THRICE))
         trouble('bad-value', `a word without ${ABORT_THRICE}, which is class 1 always`);
       else if (list !== 'range' && hasTermination !== false && contains(said, LOCKED))

@@ -28,6 +28,10 @@ export const missionFile = map({
     name: words(80).describe('type and tail, as the room says it'),
     'software id': words(80).describe('compared with the one in the stream'),
     'configuration id': words(80).describe('compared with the one in the stream'),
+    'termination system': z
+      .boolean({ error: 'true or false' })
+      .optional()
+      .describe('it can be destroyed or disabled by command; only where this is false may TERMINATE be a word of ours'),
   }).describe('the aircraft, and the ids it must send'),
   receivers: z
     .array(
@@ -38,9 +42,24 @@ export const missionFile = map({
     )
     .describe('where the telemetry is received'),
   people: z.array(person).describe('who may sign in, and as what'),
+  'may call class 2': z
+    .array(position)
+    .optional()
+    .describe('positions briefed to call class 2 directly; others go through the test conductor'),
   words: map({
     'class 1': z.array(words(60)).min(1, 'at least one briefed word').describe('break off: safety or doubt'),
     'class 2': z.array(words(60)).min(1, 'at least one briefed word').describe('stop this point'),
+    start: z
+      .array(words(60))
+      .min(1, 'at least one briefed word')
+      .optional()
+      .describe('the call of the start phase, as severe as class 1'),
+    'start phases': z
+      .array(shortId)
+      .min(1, 'at least one phase')
+      .optional()
+      .describe('phases of phases.yaml in which the call is that of the start; default the phase named start'),
+    range: z.array(words(60)).optional().describe('words of the range: never offered, and briefed for nothing else'),
   }).describe('words briefed for the day; the first of each class is the one the control offers'),
 });
 
