@@ -51,6 +51,17 @@ export interface LimitKind {
 
 const kind = <S extends Record<string, Setting>>(of: Omit<LimitKind, 'settings'> & { settings: S }) => of;
 
+/** What times a rotor, for the kinds that follow one. */
+const rotor = {
+  tach: { type: 'parameter', summary: 'speed of the rotor, in %, rpm or Hz' },
+  'hundred percent': {
+    type: 'quantity',
+    unit: 'rpm',
+    optional: true,
+    summary: 'what it turns at 100 %, for a tach in %',
+  },
+} as const satisfies Record<string, Setting>;
+
 export const limitKinds = {
   level: kind({
     number: 1,
@@ -68,6 +79,83 @@ export const limitKinds = {
     parameter: 'watched',
     settings: {
       window: { type: 'duration', summary: 'aircraft time the slope is taken over' },
+    },
+  }),
+  'time at level': kind({
+    number: 3,
+    summary: 'seconds in a band of values; a gap counts as time in the band',
+    measure: 's',
+    sides: 'above',
+    parameter: 'watched',
+    settings: {
+      over: { type: 'quantity', unit: 'watched', optional: true, summary: 'in the band when greater than this' },
+      'up to': { type: 'quantity', unit: 'watched', optional: true, summary: 'in the band up to this' },
+      count: {
+        type: 'choice',
+        of: ['each time', 'whole flight'],
+        default: 'each time',
+        summary: 'whether the seconds begin at 0 each time the band is entered, or add up',
+      },
+      margin: {
+        type: 'quantity',
+        unit: 'watched',
+        default: 0,
+        least: 0,
+        summary: 'how far beyond the band it must be to have left it',
+      },
+    },
+  }),
+  peak: kind({
+    number: 4,
+    summary: 'highest or lowest value since the limit came in force, from every sample',
+    measure: 'watched',
+    sides: 'both',
+    parameter: 'watched',
+    settings: {
+      of: { type: 'choice', of: ['highest', 'lowest'], default: 'highest', summary: 'which peak is kept' },
+      steps: {
+        type: 'quantities',
+        unit: 'watched',
+        least: 1,
+        most: 10,
+        optional: true,
+        summary: 'values beyond each of which the seconds are counted',
+      },
+    },
+  }),
+  depends: kind({
+    number: 5,
+    summary: 'distance from a value that depends on others, computed by a table or formula',
+    measure: 'watched',
+    sides: 'both',
+    parameter: 'watched',
+    settings: {
+      on: { type: 'parameter', unit: 'watched', summary: 'derived parameter that levels are counted from' },
+    },
+  }),
+  order: kind({
+    number: 12,
+    summary: 'vibration at n turns of a rotor: amplitude (peak), followed by its tach',
+    measure: { by: 'as', units: { watched: 'watched', velocity: 'in/s' } },
+    sides: 'above',
+    parameter: 'watched',
+    settings: {
+      ...rotor,
+      order: { type: 'quantity', unit: '1', least: 0.1, most: 100, summary: 'periods in a turn of the rotor' },
+      ratio: {
+        type: 'quantity',
+        unit: '1',
+        default: 1,
+        least: 0.001,
+        summary: 'turns of this rotor in one of the tach',
+      },
+      revolutions: { type: 'whole', default: 4, least: 1, most: 64, summary: 'turns of the rotor averaged' },
+      as: {
+        type: 'choice',
+        of: ['watched', 'velocity'],
+        default: 'watched',
+        summary: 'in the unit of the parameter, or an acceleration as a velocity in in/s',
+      },
     },
   }),
 } as const satisfies Record<string, LimitKind>;
