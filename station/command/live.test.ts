@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { afterEach, expect, it } from 'vitest';
 import { encodeEnvelope } from '../../protocol/wire.ts';
 import { Recording } from '../../replay/recording/recording.ts';
-import { Running } from '../../test/support/groundchase.ts';
+import { groundchaseWith, Running } from '../../test/support/groundchase.ts';
 import { missionFolder } from '../../test/support/mission-folder.ts';
 import { temporaryFolder } from '../../test/support/temporary-folder.ts';
 import { frameBytes } from '../../test/support/tiny-mission.ts';
@@ -16,8 +16,9 @@ afterEach(async () => {
   for (const command of running.splice(0)) await command.stop('SIGKILL');
 });
 
+/** Without the accounts of whoever runs the tests. */
 function run(...words: string[]): Running {
-  const command = new Running(words);
+  const command = new Running([...words, '--accounts', join(temporaryFolder(), 'accounts.json')]);
   running.push(command);
   return command;
 }
@@ -122,3 +123,39 @@ it('names a port in use, and an address that is none', async () => {
   expect(none.code).toBe(1);
   expect(none.stderr).toContain('"serial0" is not an address');
 });
+
+it('without accounts gives a viewing link and says that nobody can act; with some it names who cannot', async () => {
+  const folder = missionFolder();
+  const accounts = join(temporaryFolder(), 'accounts.json');
+  const words = ['live', '--listen', 'udp://127.0.0.1:0', '--mission', folder, '--port', '0'];
+  const live = () => {
+    const command = new Running([...words, '--recordings', temporaryFolder(), '--accounts', accounts]);
+    running.push(command);
+    return command;
+  };
+  const add = async (id: string) => {
+    const of = ['account', 'add', id, '--name', 'Ines Arkwright', '--password-stdin', '--accounts', accounts];
+    expect((await groundchaseWith('a long enough word\n', ...of)).code).toBe(0);
+  };
+  const first = live();
+  expect(await first.line(/may look, not act/)).toContain('/sign-in/');
+  await waitUntil('it says so', () => first.stderr.includes('nobody can act'));
+  await first.stop();
+
+  await add('somebody');
+  const second = live();
+  await waitUntil('it says who', () => second.stderr.includes('cannot act: td (test director)'), 30_000);
+  const address = await second.address();
+  await add('td');
+  const enter = (password: string) =>
+    fetch(`${address}/sign-in`, {
+      method: 'POST',
+      redirect: 'manual',
+      body: new URLSearchParams({ id: 'td', password }),
+    });
+  expect((await enter('a wrong password')).status).toBe(403);
+  expect((await enter('a long enough word')).status).toBe(303);
+  const ended = await second.stop();
+  expect(ended.stdout).not.toContain('/sign-in/');
+  expect(ended.stdout + ended.stderr).not.toMatch(/long enough word|wrong password/);
+}, 60_000);

@@ -86,7 +86,8 @@ const value = (page: Page, id: string, text: RegExp) =>
 
 it('is received over TCP, shown, watched, recorded and replayed', { timeout: 120_000 }, async () => {
   const folder = ownStreamFolder();
-  const words = ['--mission', folder, '--recordings', recordings, '--port', '0'];
+  const none = join(recordings, 'no-accounts.json');
+  const words = ['--mission', folder, '--recordings', recordings, '--port', '0', '--accounts', none];
   station = new Running(['live', '--listen', 'tcp://127.0.0.1:0', ...words]);
   const link = (await station.line(/may look, not act/)).split(' ')[0] as string;
   const input = await waitUntil('it listens', () => /listening on (tcp\S+)/.exec(station.stderr)?.[1], 30_000);
