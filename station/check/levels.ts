@@ -35,7 +35,7 @@ export interface MeasureWords {
 /** Levels, persistence, hysteresis and gates over columns: of the parameters themselves, or of what kinds measure. */
 export class Levels implements KindRun {
   /** rows of each rate group; a row is one limit, in the order of the mission */
-  private readonly byGroup: Int32Array[];
+  protected readonly byGroup: Int32Array[];
   /** one slot a row: index of the limit in the mission */
   private readonly index: Int32Array;
   /** one slot a row: place of its parameter in the batch */
@@ -43,11 +43,11 @@ export class Levels implements KindRun {
   /** one slot a row: number of its gate, -1 for none */
   private readonly gate: Int32Array;
   /** bounds of row r: `firstBound[r]` up to `firstBound[r + 1]`, highest level first */
-  private readonly firstBound: Int32Array;
+  protected readonly firstBound: Int32Array;
   /** one slot a bound: HIGH_SIDE or LOW_SIDE, by which the value is multiplied; and its level number */
-  private readonly side: Float64Array;
-  private readonly level: Uint8Array;
-  private readonly bounds: Bounds;
+  protected readonly side: Float64Array;
+  protected readonly level: Uint8Array;
+  protected readonly bounds: Bounds;
   private readonly gates = new Gates();
   /** one slot a row: what it said last, as an index in `conditions` */
   private readonly condition: Uint8Array;
@@ -58,12 +58,12 @@ export class Levels implements KindRun {
    * times from `newest`, at which the newest timer started, and before `due`, at which the first one is over; -Infinity
    * and Infinity while none runs.
    */
-  private readonly steadyLow: Float64Array;
+  protected readonly steadyLow: Float64Array;
   private readonly steadyHigh: Float64Array;
   private readonly newest: Float64Array;
   private readonly due: Float64Array;
   /** one slot a row: 1 when its values were changed and no usable sample was seen since */
-  private readonly stirred: Uint8Array;
+  protected readonly stirred: Uint8Array;
   /** one slot a row: newest value, NaN when it cannot be told */
   private readonly last: Float64Array;
   private readonly words: MeasureWords | undefined;
@@ -104,8 +104,9 @@ export class Levels implements KindRun {
     this.last = new Float64Array(rows).fill(Number.NaN);
   }
 
-  run(batches: readonly (Batch | undefined)[], changes: Changes): void {
-    this.gates.run(batches);
+  /** `gating`: the batches that what puts limits in force stands in, where those are not the ones watched. */
+  run(batches: readonly (Batch | undefined)[], changes: Changes, gating = batches): void {
+    this.gates.run(gating);
     const { byGroup, place, gate, condition, steadyLow, steadyHigh, due, last } = this;
     for (let g = 0; g < byGroup.length; g++) {
       const batch = batches[g];
@@ -138,17 +139,24 @@ export class Levels implements KindRun {
     }
   }
 
-  /** Sample by sample; only those that may change something are looked at closely. */
-  private walk(row: number, batch: Batch, codes: Uint8Array | undefined, changes: Changes): void {
+  /** Sample by sample, from `from` up to `end`; only those that may change something are looked at closely. */
+  protected walk(
+    row: number,
+    batch: Batch,
+    codes: Uint8Array | undefined,
+    changes: Changes,
+    from = 0,
+    end = batch.length,
+  ): void {
     const p = this.place[row] as number;
     const values = batch.values[p] as Float64Array;
     const validity = batch.validity[p] as Uint8Array;
-    const { time, length } = batch;
+    const { time } = batch;
     let low = this.steadyLow[row] as number;
     let high = this.steadyHigh[row] as number;
     let newest = this.newest[row] as number;
     let due = this.due[row] as number;
-    for (let i = 0; i < length; i++) {
+    for (let i = from; i < end; i++) {
       const code = codes === undefined ? OPEN : (codes[i] as number);
       const value = values[i] as number;
       const now = time[i] as number;
@@ -163,7 +171,7 @@ export class Levels implements KindRun {
     }
   }
 
-  private take(row: number, time: number, value: number, usable: boolean, code: number, changes: Changes): void {
+  protected take(row: number, time: number, value: number, usable: boolean, code: number, changes: Changes): void {
     const { bounds, side } = this;
     const condition = this.condition[row];
     const first = this.firstBound[row] as number;
@@ -296,7 +304,12 @@ export class Levels implements KindRun {
       distance = away;
       nearest = (this.side[b] as number) * edge;
     }
-    return distance < Infinity ? nearest : (this.side[first] as number) * (this.bounds.edge[first] as number);
+    if (distance < Infinity) return nearest;
+    for (let b = first; b < end; b++) {
+      const edge = this.bounds.edge[b] as number;
+      if (edge < Infinity) return (this.side[b] as number) * edge;
+    }
+    return Number.NaN;
   }
 
   /** The same limits with other values: bounds of the same level and side go on where they were. */

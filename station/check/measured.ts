@@ -57,6 +57,14 @@ export interface Measuring {
   refers?: boolean;
   /** what the measure is when the group of the watched parameter goes stale; absent = it cannot be told */
   stale?: number;
+  /** other numbers that it keeps, for reports: as of the newest sample */
+  readings?: () => Reading[];
+}
+
+export interface Reading {
+  /** unit, and what it is: "s above 860" */
+  name: string;
+  value: number;
 }
 
 /** A limit of one kind with its settings, defaults filled in. */
@@ -155,7 +163,7 @@ class Measured implements KindRun {
       if (isThere) this.measure(r, row, batch, batches);
       for (const input of row.inputs) input.keep(batches);
     }
-    this.levels.run(this.now, changes);
+    this.levels.run(this.now, changes, batches);
   }
 
   private measure(r: number, row: Row, batch: Batch, batches: readonly (Batch | undefined)[]): void {
