@@ -3,10 +3,19 @@ import type { KindName } from '../../protocol/limit-kinds.ts';
 import type { CompileKind } from './kind.ts';
 import { compileDepends } from './kinds/depends.ts';
 import { compileLevel } from './kinds/level.ts';
+import { compileMiscompare } from './kinds/miscompare.ts';
 import { compilePeak } from './kinds/peak.ts';
+import { compileLoad } from './kinds/load.ts';
 import { compileOrder } from './kinds/order.ts';
+import { compilePlausibility } from './kinds/plausibility.ts';
 import { compileRate } from './kinds/rate.ts';
 import { compileTimeAtLevel } from './kinds/time-at-level.ts';
+import { compileByPhase } from './kinds/by-phase.ts';
+import { compileAutomation } from './kinds/automation.ts';
+import { compileSequence } from './kinds/sequence.ts';
+import { compileValidity } from './kinds/validity.ts';
+import { compileLogic } from './kinds/logic.ts';
+import { compileCardStop } from './kinds/card-stop.ts';
 import type { CompileMeasure } from './measured.ts';
 
 export type KindAtWork<K extends KindName> =
@@ -21,7 +30,16 @@ export const kindsAtWork: { readonly [K in KindName]: KindAtWork<K> } = {
   level: { own: compileLevel },
   rate: { measure: compileRate },
   order: { measure: compileOrder },
+  load: { measure: compileLoad },
   'time at level': { measure: compileTimeAtLevel },
   peak: { measure: compilePeak },
   depends: { measure: compileDepends },
+  miscompare: { measure: compileMiscompare },
+  plausibility: { measure: compilePlausibility },
+  'by phase': { own: compileByPhase },
+  automation: { measure: compileAutomation },
+  sequence: { measure: compileSequence },
+  validity: { measure: compileValidity },
+  logic: { combines: compileLogic },
+  'card stop': { measure: compileCardStop },
 };
