@@ -1,7 +1,6 @@
 /** What a mission says of its alarms, looked up once: who watches and owns each, what explains it, where it is measured. */
 import { type AlarmDefinition, alarmDefinitions } from '../../protocol/alarm.ts';
 import { type Finding, type FindingCode, nearestName } from '../../protocol/finding.ts';
-import type { Limit } from '../../protocol/limit.ts';
 import { type ColumnPlace, columnPlaces, type Mission } from '../../protocol/mission.ts';
 import { type Position, positions } from '../../protocol/role.ts';
 
@@ -77,26 +76,20 @@ export function findingsOf(mission: Mission): Finding[] {
   const ofData = new Set(ids.slice(mission.limits.length));
   const phases = mission.phases?.phases.map(({ id }) => id) ?? [];
   for (const limit of mission.limits) {
-    const find = (key: keyof Limit, code: FindingCode, found: string, expected: string, hint?: string): void => {
+    const find = (key: string, code: FindingCode, found: string, expected: string, hint?: string): void => {
       const place = limit.places?.[key] ?? limit.place ?? { file: 'limits.yaml', line: 0, column: 0 };
       findings.push({ code, ...place, found: `limit ${limit.id}${found}`, expected, ...(hint && { hint }) });
     };
-    const unknown = (
-      key: keyof Limit,
-      says: string,
-      name: string,
-      names: readonly string[],
-      expected: string,
-    ): void => {
+    const unknown = (key: string, says: string, name: string, names: readonly string[], expected: string): void => {
       if (names.includes(name)) return;
       const near = nearestName(name, names);
       find(key, 'unknown-name', `: ${says} ${name}`, expected, near && `did you mean ${near}?`);
     };
     unknown('watcher', 'watcher', limit.watcher, positions, `a position: ${positions.join(', ')}`);
-    for (const id of limit.causedBy ?? []) unknown('causedBy', 'caused by', id, ids, 'the id of an alarm');
+    for (const id of limit.causedBy ?? []) unknown('caused by', 'caused by', id, ids, 'the id of an alarm');
     for (const id of limit.suppressIn ?? []) {
       const expected = phases.length > 0 ? `a phase: ${phases.join(', ')}` : 'no phase: none is declared';
-      unknown('suppressIn', 'suppressed in', id, phases, expected);
+      unknown('suppress in', 'suppressed in', id, phases, expected);
     }
     if (ofData.has(limit.id)) find('id', 'duplicate-name', '', 'an id that no data-quality condition has');
   }

@@ -35,7 +35,7 @@ export const commonKeys = {
   while: parameterId.optional().describe('in force while this parameter is not zero'),
   phases: phases.optional().describe('in force in these phases of flight alone'),
   'suppress in': phases.optional().describe('phases in which its alarm is suppressed by design'),
-  'cannot tell': map({ level, after: duration })
+  'cannot tell': map({ level: level.describe('level of that alarm'), after: duration })
     .optional()
     .describe('an alarm of the data family when it cannot tell for this long while it is in force'),
   'first action': words(200).describe('what the watcher says or does first'),
@@ -76,7 +76,11 @@ function shapeOf(setting: Setting): z.ZodType {
     case 'condition':
       return condition;
     case 'steps':
-      return list(map({ name: words(60), when: condition, within: duration }), 1, 40);
+      return list(
+        map({ name: words(60).describe('the step, as the room says it'), when: condition, within: duration }),
+        1,
+        40,
+      );
     case 'duration':
       return duration;
     case 'quantity':

@@ -36,7 +36,7 @@ describe('a mission folder with nothing wrong', () => {
       below: { caution: 97, warning: 95 },
       persistence: 500_000,
       hysteresis: 0.5,
-      timeToConsequence: 2,
+      timeToConsequence: 5,
       place: { file: 'limits.yaml', line: 2, column: 5 },
     });
     // 1 kt = 1852/3600 m/s by definition (NIST SP 811, appendix B.8)
@@ -122,7 +122,7 @@ describe('a mission folder with nothing wrong', () => {
 
   it('converts a difference of temperatures as a difference, and a temperature as a temperature', () => {
     const limits = `limits:
-  - {id: cold, parameter: OAT, below: {caution: 14 degF}, hysteresis: 9 degF, first action: tell, watcher: engine, source: x}
+  - {id: cold, parameter: OAT, below: {caution: 14 degF}, hysteresis: 9 degF, first action: tell, watcher: engine, source: sheet 3}
 `;
     const [limit] = load({ 'limits.yaml': limits }).mission.limits;
     expect(limit?.below?.caution).toBeCloseTo(-10, 9);
@@ -179,7 +179,7 @@ parameters:
   - {id: l4, parameter: NR, first action: a, watcher: engine, source: s} # wrong-shape
   - {id: l5, parameter: NR, above: {caution: .nan}, first action: a, watcher: engine, source: s} # wrong-shape
   - {id: l6, parameter: NR, above: {caution: 9}, persistence: 5, first action: a, watcher: engine, source: s} # wrong-shape
-  - {id: l9, parameter: NR, above: {caution: 9, warning: 8}, first action: a, watcher: engine, source: s} # limit-order
+  - {id: l9, parameter: NR, above: {caution: 9, warning: 8}, time to consequence: 5 s, first action: a, watcher: engine, source: s} # limit-order
   - {id: l7, parameter: NR, above: {red: 9}, first action: a, watcher: engine, source: s} # wrong-shape
 `,
   'pages.yaml': `pages:

@@ -13,6 +13,7 @@ import { checkDrivers, readDerived, spreadBroken } from './derived.ts';
 import { limit as limitSchema } from './limit-schema.ts';
 import { readLimits } from './limits.ts';
 import { type Known, Names } from './names.ts';
+import { packCheck } from './pack-check.ts';
 import { readPages } from './pages.ts';
 import { asksForPhase, declarePhases, readPhases } from './phases.ts';
 import { checkJudges, type ParameterNames, readGroups, readParameters } from './parameters.ts';
@@ -36,6 +37,7 @@ export function loadMission(folder: string): Checked<LoadedMission> {
   const mission = build(sources, (name) => readInside(folder, name));
   for (const source of sources.values()) findings.push(...source.findings);
   findings.push(...compilePipeline({ baselineId: '', ...mission }));
+  findings.push(...packCheck(mission));
   if (findings.length > 0) return { value: undefined, findings: inOrder(folder, findings) };
   const files = [...sources.values()].map(({ name, text }) => ({ name, text }));
   files.push(...(mission.mapping?.protos ?? []));

@@ -37,8 +37,8 @@ const seeded: [fault: string, place: string, code: Finding['code'], text: string
   ['a quote that never ends', 'tables.yaml:3:11', 'yaml-syntax', '"a quote that never ends'],
   ['a limit on a parameter that is none', 'limits.yaml:2:26', 'unknown-name', 'PICH,', 'did you mean PITCH?'],
   ['a warning before its caution', 'limits.yaml:5:12', 'limit-order', '{ caution: 20, warning: 15 }'],
-  ['a limit that is no number', 'limits.yaml:12:16', 'wrong-shape', '.nan'],
-  ['a limit in a unit of another dimension', 'limits.yaml:16:49', 'unit-clash', '800 kt'],
+  ['a limit that is no number', 'limits.yaml:13:16', 'wrong-shape', '.nan'],
+  ['a limit in a unit of another dimension', 'limits.yaml:17:49', 'unit-clash', '800 kt'],
   ['a page that shows a parameter that is none', 'pages.yaml:7:54', 'unknown-name', 'HGD] }', 'did you mean HDG?'],
 ];
 

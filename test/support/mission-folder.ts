@@ -52,7 +52,7 @@ parameters:
     hysteresis: 0.5
     first action: "NR low: collective down"
     watcher: rotor and loads
-    time to consequence: 2 s
+    time to consequence: 5 s
     source: test limits, issue 1
   - id: ias-high
     parameter: IAS

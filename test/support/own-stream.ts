@@ -118,6 +118,7 @@ parameters:
     below: {caution: 97, warning: 95}
     first action: "NR low: collective down"
     watcher: rotor and loads
+    time to consequence: 5 s
     source: test limits, issue 1
 `,
   'pages.yaml': `pages:
