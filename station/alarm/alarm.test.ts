@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { group, levelLimit, mission, parameter } from '../../test/support/tiny-mission.ts';
 import { type AlarmEvent, alarmDefinitions, dataConditions } from '../../protocol/alarm.ts';
+import type { Action } from '../../protocol/entry.ts';
 import { type Condition, type Level, levelNumber } from '../../protocol/limit.ts';
 import type { Mission, Person } from '../../protocol/mission.ts';
 import { aircraftTime, groundTime } from '../../protocol/time.ts';
@@ -40,15 +41,14 @@ class Room {
 
   acknowledge(position: string, id = 'tot-high', seen?: number): string {
     this.now += 1000;
-    return this.alarm.acknowledge(
-      id,
-      position,
-      `p-${position}`,
-      groundTime(this.now + 5),
-      aircraftTime(this.now),
-      this.events,
-      seen,
-    );
+    const action: Action = { act: 'acknowledge', alarm: id, ...(seen !== undefined && { seen }) };
+    return this.act(action, position);
+  }
+
+  act(action: Action, position: string, later = 0): string {
+    this.now += later;
+    const entry = { kind: 'action' as const, ground: groundTime(this.now + 5), person: `p-${position}`, position };
+    return this.alarm.act({ ...entry, request: 0, action }, aircraftTime(this.now), this.events);
   }
 
   /** the lines since the last call, as text */

@@ -8,13 +8,7 @@ import type { RoomView } from '../../protocol/fold.ts';
 import { type ConditionChange, levelName } from '../../protocol/limit.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import { type Position, positions } from '../../protocol/role.ts';
-import {
-  type AircraftTime,
-  aircraftTime,
-  type GroundTime,
-  groundTime,
-  type Microseconds,
-} from '../../protocol/time.ts';
+import { type AircraftTime, type GroundTime, groundTime, type Microseconds } from '../../protocol/time.ts';
 import type { Stateful } from '../stage.ts';
 import { type AsideAction, refusedAside, shelfLevel, shelfTime } from './aside.ts';
 import { type DeclaredAlarm, declaredAlarms, findingsOf } from './declared.ts';
@@ -39,8 +33,6 @@ export class Alarm implements Stateful {
   /** where lines go, as handed in */
   private events: AlarmEvent[] = [];
   private phase = UNKNOWN_PHASE;
-  /** of the newest sample, as far as this stage was told */
-  private aircraft = 0;
   /** ground time at which the next shelved alarm comes back */
   private shelfEnds = Number.POSITIVE_INFINITY;
 
@@ -74,7 +66,7 @@ export class Alarm implements Stateful {
       for (; next < phases.length && (phases[next] as PhaseChange).aircraft <= change.aircraft; next++) {
         this.toPhase(phases[next] as PhaseChange);
       }
-      this.pass(change.ground);
+      this.pass(change.ground, change.aircraft);
       this.change(change);
     }
     for (; next < phases.length; next++) this.toPhase(phases[next] as PhaseChange);
@@ -141,7 +133,7 @@ export class Alarm implements Stateful {
   }
 
   private toPhase({ phase, aircraft, ground }: PhaseChange): void {
-    this.pass(ground);
+    this.pass(ground, aircraft);
     this.phase = phase;
     const { parts } = this;
     const { heldBack, level } = parts.state;
@@ -172,19 +164,18 @@ export class Alarm implements Stateful {
    */
   advance(ground: GroundTime, aircraft: AircraftTime, phase: string, events: AlarmEvent[]): void {
     this.events = events;
-    this.aircraft = aircraft;
-    this.pass(ground);
+    this.pass(ground, aircraft);
     const number = this.phases.numberOf(phase);
     if (number !== this.phase) this.toPhase({ phase: number, aircraft, ground });
   }
 
   /** Shelved alarms come back at their own time, in the order of their times. */
-  private pass(ground: number): void {
+  private pass(ground: number, aircraft: number): void {
     const { state } = this.parts;
     while (ground >= this.shelfEnds) {
       const at = this.shelfEnds;
       this.measured.pass(at);
-      this.bringBack(state.asideUntil.indexOf(at), 'time is up', occasionAt(this.aircraft, at, 'time is up'));
+      this.bringBack(state.asideUntil.indexOf(at), 'time is up', occasionAt(aircraft, at, 'time is up'));
     }
     this.flood.pass(ground);
     this.measured.pass(ground);
@@ -204,8 +195,7 @@ export class Alarm implements Stateful {
    */
   act(entry: ActionEntry, aircraft: AircraftTime, events: AlarmEvent[]): string {
     this.events = events;
-    this.aircraft = aircraft;
-    this.pass(entry.ground);
+    this.pass(entry.ground, aircraft);
     const { action, position } = entry;
     if (!('alarm' in action) || action.act === 'stop call') return `${action.act} is not done to an alarm`;
     const i = this.numbers.get(action.alarm);
@@ -213,7 +203,7 @@ export class Alarm implements Stateful {
     const place = positions.indexOf(position as Position);
     if (place < 0) return `${position || 'nobody'} is not a position`;
     const occasion = { ...occasionAt(aircraft, entry.ground, ''), position, person: entry.person };
-    if (action.act === 'acknowledge') return this.silence(i, place, action.seen ?? 0, occasion);
+    if (action.act === 'acknowledge') return this.acknowledge(i, place, action.seen ?? 0, occasion);
     const { parts } = this;
     const refused = refusedAside(action, position, {
       alarm: this.alarms[i] as DeclaredAlarm,
@@ -229,7 +219,7 @@ export class Alarm implements Stateful {
    * `seen` is the ground time of the announcement on the person's screen, 0 = unknown: what was announced after it has
    * been seen by nobody there.
    */
-  private silence(i: number, place: number, seen: number, occasion: Occasion): string {
+  private acknowledge(i: number, place: number, seen: number, occasion: Occasion): string {
     const { parts } = this;
     const { id } = (this.alarms[i] as DeclaredAlarm).definition;
     if (parts.levelOf(i) === 0) return `alarm ${id} is at rest: nothing to acknowledge`;
@@ -241,20 +231,6 @@ export class Alarm implements Stateful {
     }
     parts.acknowledge(i, place, occasion);
     return '';
-  }
-
-  /** One acknowledgement, as `act` does it. */
-  acknowledge(
-    alarm: string,
-    position: string,
-    person: string,
-    ground: GroundTime,
-    aircraft: AircraftTime,
-    events: AlarmEvent[],
-    seen?: number,
-  ): string {
-    const action = { act: 'acknowledge' as const, alarm, ...(seen !== undefined && { seen }) };
-    return this.act({ kind: 'action', ground, person, position, request: 0, action }, aircraft, events);
   }
 
   private aside(i: number, action: AsideAction, occasion: Occasion): void {
@@ -338,20 +314,18 @@ export class Alarm implements Stateful {
 
   save(): unknown {
     const ids = this.alarms.map(({ definition }) => definition.id);
-    const { phase, aircraft } = this;
     const stateful = { parts: this.parts.save(), flood: this.flood.save(), metrics: this.measured.save() };
-    return { ids, phase, aircraft, ...stateful };
+    return { ids, phase: this.phase, ...stateful };
   }
 
   restore(state: unknown): void {
-    const saved = (state ?? {}) as Record<string, unknown> & { ids?: string[]; phase?: number; aircraft?: number };
+    const saved = (state ?? {}) as Record<string, unknown> & { ids?: string[]; phase?: number };
     const ids = this.alarms.map(({ definition }) => definition.id);
     if (saved.ids?.join('\n') !== ids.join('\n')) throw new Error('saved alarms are not those of this mission');
     this.parts.restore(saved.parts);
     this.flood.restore(saved.flood);
     this.measured.restore(saved.metrics);
     this.phase = saved.phase ?? UNKNOWN_PHASE;
-    this.aircraft = aircraftTime(saved.aircraft ?? 0);
     this.setShelfEnds();
   }
 }
