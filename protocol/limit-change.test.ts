@@ -234,6 +234,7 @@ describe('a limit can have', () => {
       const one: Limit = { ...levelLimit('x', 'X', { above: { warning: 0.5 } }), kind };
       expect(valuesTrouble(one, values({ above: { warning: 0.5 }, hysteresis: 0 }))).toBe('');
       const fixed = 'limit x has no values: only its persistence is changed in flight';
+      expect(valuesTrouble(one, values({ above: { warning: 0.5 }, hysteresis: 0.1 }))).toBe(fixed);
       expect(valuesTrouble(one, values({ above: { warning: 0.4 } }))).toBe(fixed);
       expect(valuesTrouble(one, values({ above: { warning: 0.5, stop: 0.5 } }))).toBe(fixed);
       expect(valuesTrouble(one, values({ above: { warning: 0.5 }, below: { warning: 0 } }))).toBe(fixed);

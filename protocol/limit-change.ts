@@ -116,7 +116,8 @@ export function tightens(before: LimitValues, after: LimitValues): boolean {
 export function valuesTrouble(limit: Limit, values: LimitValues, range?: readonly [number, number]): string {
   if (limit.byPhase) return `limit ${limit.id} has values for each phase: change it in the pack`;
   const kind: LimitKind = limitKinds[limit.kind];
-  if (kind.measure === 'state' && !sides.every((side) => isSameSide(side, limit, values))) {
+  const isSame = values.hysteresis === limit.hysteresis && sides.every((side) => isSameSide(side, limit, values));
+  if (kind.measure === 'state' && !isSame) {
     return `limit ${limit.id} has no values: only its persistence is changed in flight`;
   }
   for (const side of sides) {
