@@ -59,7 +59,7 @@ function flightOf({ order, ratio, revolutions, speed, waves, noise, seed }: Case
 
 /** Amplitude at each sample, from the definition. */
 function slowAmplitudes({ order, ratio, revolutions }: Case, flight: LimitFlight): number[] {
-  const { VIB, NR } = flight.signals as {
+  const { VIB, NR } = flight.signals as unknown as {
     VIB: { at(t: number, i: number): number };
     NR: { at(t: number, i: number): number };
   };
