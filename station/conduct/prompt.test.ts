@@ -1,0 +1,128 @@
+import { describe, expect, it } from 'vitest';
+import { stopCallOf } from '../../test/support/stop-call.ts';
+import type { AlarmDefinition, AlarmState } from '../../protocol/alarm.ts';
+import type { RoomView } from '../../protocol/fold.ts';
+import { type LevelNumber, levels } from '../../protocol/limit.ts';
+import type { BriefedWords, StopCallState } from '../../protocol/stop-call.ts';
+import { aircraftTime, groundTime } from '../../protocol/time.ts';
+import { prompts } from './prompt.ts';
+
+const words: BriefedWords = {
+  class1: ['KNOCK IT OFF', 'BREAK'],
+  class2: ['STOP TEST'],
+  start: ['ABORT START'],
+  range: ['DESTRUCT'],
+};
+
+const alarm = (
+  id: string,
+  state: Partial<AlarmState> = {},
+  definition: Partial<AlarmDefinition> = {},
+): RoomView['alarms'][number] => ({
+  definition: {
+    ...{ id, family: 'aircraft', parameter: 'NR', text: 'Rotor speed', firstAction: 'say', watcher: 'engine' },
+    ...{ shelvable: false, suppressIn: [], causedBy: [], stopClass: 1 },
+    ...definition,
+  },
+  state: {
+    ...{ condition: 'outside', level: 4, latch: 'held', availability: 'in service', acknowledgedBy: [] },
+    ...{ aircraft: aircraftTime(90), ground: groundTime(100), cleared: aircraftTime(0), value: 94, limitValue: 95 },
+    ...{ peak: 93, detail: '', asideBy: '', asideReason: '', asideUntil: groundTime(0) },
+    ...state,
+  },
+});
+
+const ids = (alarms: RoomView['alarms'], calls: StopCallState[] = [], phase = ''): string[] =>
+  prompts(alarms, calls, words, phase).map((prompt) => prompt.alarm);
+
+const called = (ground: number, more: Partial<StopCallState> = {}): StopCallState => {
+  const [first] = stopCallOf().steps;
+  return stopCallOf({ steps: [{ ...(first as StopCallState['steps'][number]), ground: groundTime(ground) }], ...more });
+};
+
+describe('a stop criterion that is met', () => {
+  it('is prompted with what it is, its value against the limit, and the briefed words, and nothing stronger', () => {
+    expect(prompts([alarm('nr')], [], words, '')).toEqual([
+      {
+        ...{ alarm: 'nr', text: 'Rotor speed', parameter: 'NR', stopClass: 1, words: ['KNOCK IT OFF', 'BREAK'] },
+        ...{ value: 94, limitValue: 95, aircraft: 90 },
+      },
+    ]);
+  });
+
+  it('is that of an alarm at its stop level, and at no other', () => {
+    for (let level = 0; level <= levels.length; level++) {
+      expect(ids([alarm('nr', { level: level as LevelNumber })])).toEqual(level === 4 ? ['nr'] : []);
+    }
+  });
+
+  it('is prompted whatever the alarm does otherwise, as long as it is held', () => {
+    for (const availability of ['in service', 'shelved', 'suppressed by design', 'out of service'] as const)
+      expect(ids([alarm('nr', { availability })])).toEqual(['nr']);
+    for (const condition of ['inside', 'pending', 'outside', 'cannot tell'] as const)
+      expect(ids([alarm('nr', { condition })])).toEqual(['nr']);
+    expect(ids([alarm('nr', { acknowledgedBy: ['engine', 'test conductor'] })])).toEqual(['nr']);
+  });
+
+  it('has the words of its class, and of the start in the phases of the start', () => {
+    const of = (stopClass: 1 | 2, phase: string, day = words): string[] =>
+      prompts([alarm('nr', {}, { stopClass })], [], day, phase)[0]?.words ?? [];
+    expect(of(2, '')).toEqual(['STOP TEST']);
+    expect(of(2, 'start')).toEqual(['STOP TEST']);
+    expect(of(1, 'hover')).toEqual(['KNOCK IT OFF', 'BREAK']);
+    expect(of(1, 'start')).toEqual(['ABORT START']);
+    expect(of(1, 'start', { ...words, startPhases: ['light-off', 'spool'] })).toEqual(['KNOCK IT OFF', 'BREAK']);
+    expect(of(1, 'spool', { ...words, startPhases: ['light-off', 'spool'] })).toEqual(['ABORT START']);
+    expect(of(1, 'start', { class1: ['X'], class2: ['Y'] })).toEqual(['X']);
+    expect(of(1, 'start', { class1: ['X'], class2: ['Y'], start: [] })).toEqual(['X']);
+  });
+
+  it('is listed with the more severe class first, then what was announced first', () => {
+    const at = (ground: number): Partial<AlarmState> => ({ ground: groundTime(ground) });
+    const list = [
+      alarm('d', at(9), { stopClass: 2 }),
+      alarm('b', at(7)),
+      alarm('c', at(3), { stopClass: 2 }),
+      alarm('a', at(5)),
+    ];
+    expect(ids(list)).toEqual(['a', 'b', 'c', 'd']);
+    expect(list.map(({ definition }) => definition.id)).toEqual(['d', 'b', 'c', 'a']);
+  });
+});
+
+describe('a call answers a prompt', () => {
+  const list = [alarm('nr'), alarm('tot')];
+
+  it('when it names the alarm, or none at all, and was made since the announcement', () => {
+    expect(ids(list, [called(100, { alarm: 'nr' })])).toEqual(['tot']);
+    expect(ids(list, [called(99, { alarm: 'nr' })])).toEqual(['nr', 'tot']);
+    expect(ids(list, [called(100)])).toEqual([]);
+    expect(ids(list, [called(99)])).toEqual(['nr', 'tot']);
+    expect(ids(list, [called(100, { alarm: 'tq' })])).toEqual(['nr', 'tot']);
+    expect(ids(list, [called(100, { alarm: 'nr' }), called(100, { alarm: 'tot' })])).toEqual([]);
+  });
+
+  it('by the time at which it was made, however late it was logged', () => {
+    expect(ids(list, [called(500, { madeGround: groundTime(99) })])).toEqual(['nr', 'tot']);
+    expect(ids(list, [called(500, { madeGround: groundTime(100) })])).toEqual([]);
+  });
+
+  it('also when it is closed, until the alarm is announced anew', () => {
+    const calls = [called(100, { alarm: 'nr', step: 'closed', decision: 'repeat' })];
+    expect(ids([alarm('nr')], calls)).toEqual([]);
+    expect(ids([alarm('nr', { ground: groundTime(101) })], calls)).toEqual(['nr']);
+  });
+
+  it('when it is of the class asked for, or a more severe one', () => {
+    for (const [asked, made, left] of [
+      [1, 1, []],
+      [1, 2, ['nr']],
+      [2, 1, []],
+      [2, 2, []],
+    ] as const) {
+      const one = [alarm('nr', {}, { stopClass: asked })];
+      expect(ids(one, [called(100, { alarm: 'nr', stopClass: made })])).toEqual(left);
+      expect(ids(one, [called(100, { stopClass: made })])).toEqual(left);
+    }
+  });
+});
