@@ -16,6 +16,11 @@ import { compileSequence } from './kinds/sequence.ts';
 import { compileValidity } from './kinds/validity.ts';
 import { compileLogic } from './kinds/logic.ts';
 import { compileCardStop } from './kinds/card-stop.ts';
+import { compileHeightVelocity } from './kinds/height-velocity.ts';
+import { compileVortexRing } from './kinds/vortex-ring.ts';
+import { compileLowG } from './kinds/low-g.ts';
+import { compileContainment } from './kinds/containment.ts';
+import { compileMass } from './kinds/mass.ts';
 import type { CompileMeasure } from './measured.ts';
 
 export type KindAtWork<K extends KindName> =
@@ -42,4 +47,9 @@ export const kindsAtWork: { readonly [K in KindName]: KindAtWork<K> } = {
   validity: { measure: compileValidity },
   logic: { combines: compileLogic },
   'card stop': { measure: compileCardStop },
+  'height-velocity': { measure: compileHeightVelocity },
+  'vortex ring': { measure: compileVortexRing },
+  'low g': { measure: compileLowG },
+  containment: { measure: compileContainment },
+  mass: { measure: compileMass },
 };

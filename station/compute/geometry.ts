@@ -21,6 +21,11 @@ export interface BoundaryView {
   distance(latitude: number, longitude: number): number;
   /** seconds until the boundary is crossed, straight on along the track (degrees) at this ground speed (m/s) */
   time(latitude: number, longitude: number, track: number, groundSpeed: number): number;
+  /**
+   * Distance to the nearest side, m, from the point that lies `away` metres off the position towards `towards` (degrees);
+   * negative on the wrong side.
+   */
+  distanceFrom(latitude: number, longitude: number, towards: number, away: number): number;
 }
 
 /** The longest time to a boundary that is told, s: also where none is ahead. */
@@ -44,6 +49,13 @@ export function boundaryView({ points, keep }: Boundary): BoundaryView {
       const { x, y } = inPlane(middle, latitude, longitude);
       const distance = distanceTo(xs, ys, x, y);
       return isInside(xs, ys, x, y) === right ? distance : -distance;
+    },
+    distanceFrom(latitude, longitude, towards, away) {
+      const { x, y, turn } = inPlane(middle, latitude, longitude);
+      const angle = (towards + turn) * degree;
+      const [atX, atY] = [x + away * Math.sin(angle), y + away * Math.cos(angle)];
+      const distance = distanceTo(xs, ys, atX, atY);
+      return isInside(xs, ys, atX, atY) === right ? distance : -distance;
     },
     time(latitude, longitude, track, groundSpeed) {
       const { x, y, turn } = inPlane(middle, latitude, longitude);
@@ -76,8 +88,11 @@ function inPlane([latitude, longitude]: Position, toLatitude: number, toLongitud
   return { x: length * Math.sin(away * degree), y: length * Math.cos(away * degree), turn: away - there };
 }
 
-/** By the number of sides that a line to the east crosses. */
-function isInside(xs: Float64Array, ys: Float64Array, x: number, y: number): boolean {
+/**
+ * Whether a point is inside a closed line of corners (xs, ys), by the number of sides that a line towards greater x
+ * crosses. On a side: inside on those of least x, and on the lower end of others.
+ */
+export function isInside(xs: Float64Array, ys: Float64Array, x: number, y: number): boolean {
   let inside = false;
   for (let i = 0, j = xs.length - 1; i < xs.length; j = i++) {
     const [yi, yj] = [ys[i] as number, ys[j] as number];
@@ -86,6 +101,27 @@ function isInside(xs: Float64Array, ys: Float64Array, x: number, y: number): boo
     if (x < at) inside = !inside;
   }
   return inside;
+}
+
+/**
+ * Way along y from a point to the nearest side straight above or below it; negative inside the closed line. Infinity where
+ * no side is above or below.
+ */
+export function gapAlongY(xs: Float64Array, ys: Float64Array, x: number, y: number): number {
+  let least = Number.POSITIVE_INFINITY;
+  for (let i = 0, j = xs.length - 1; i < xs.length; j = i++) {
+    const [ax, ay, bx, by] = [xs[j] as number, ys[j] as number, xs[i] as number, ys[i] as number];
+    if (x < Math.min(ax, bx) || x > Math.max(ax, bx)) continue;
+    // of a side that stands upright the nearest of its points counts
+    const [low, high] = ax === bx ? [Math.min(ay, by), Math.max(ay, by)] : lineAt(ax, ay, bx, by, x);
+    least = Math.min(least, Math.max(low - y, y - high, 0));
+  }
+  return isInside(xs, ys, x, y) ? -least : least;
+}
+
+function lineAt(ax: number, ay: number, bx: number, by: number, x: number): [number, number] {
+  const at = ay + ((by - ay) * (x - ax)) / (bx - ax);
+  return [at, at];
 }
 
 function distanceTo(xs: Float64Array, ys: Float64Array, x: number, y: number): number {

@@ -85,7 +85,7 @@ export function axialInducedVelocity(verticalSpeed: number, hover: number): numb
  */
 const RING_UPPER = -0.45;
 const RING_LOWER = -1.5;
-const RING_SPEED = 0.95;
+export const RING_SPEED = 0.95;
 
 /** Upper edge (less descent) of the unstable region, Vz/vh, at Vx/vh; NaN where there is none. */
 export const ringUpperEdge = (forward: number): number => ringEdge(forward, 0.2, 1);
