@@ -84,7 +84,7 @@ export class Metrics {
   pass(ground: number): void {
     if (this.from < 0) this.from = ground;
     if (ground > this.to) this.to = ground;
-    if (ground >= this.flood.deadline) this.flood.pass(ground);
+    this.flood.pass(ground);
   }
 
   /** One line of the alarm list, of the alarm in this place. */

@@ -1,11 +1,13 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { AlarmEvent, AlarmState, Flood } from '../../protocol/alarm.ts';
+import type { AlarmMetrics } from '../../protocol/alarm-metrics.ts';
 import { aircraftTime, groundTime } from '../../protocol/time.ts';
 import { type Alarm, compileAlarm } from '../../station/alarm/alarm.ts';
 import { randomRoom, randomSteps } from './alarm-walk.ts';
 import { seeded } from './limit-scenario.ts';
 import { SlowAlarms } from './slow-alarm.ts';
+import { slowMetrics } from './slow-alarm-metrics.ts';
 
 const compiled = (seed: number): Alarm => {
   const { value, findings } = compileAlarm(randomRoom(seed));
@@ -58,20 +60,25 @@ function walk(seed: number, count: number, restores: number) {
   const list = fast.list();
   expect(list.map(({ definition }) => definition.id)).toEqual(slow.list());
   for (const { definition, state } of list) expect(withoutPeak(state)).toEqual(slow.stateOf(definition.id));
-  return { events, floods, refused };
+  const answered = mission.limits.map(({ id }) => id).filter(() => chance() < 0.2);
+  const metrics = fast.metrics(answered);
+  expect(metrics).toEqual(slowMetrics(mission, slow.events, slow.moments, [slow.first as number, slow.now], answered));
+  return { events, floods, refused, metrics };
 }
 
 describe('the alarm stage against its slow referee', () => {
-  it('writes the same lines, refuses the same actions, finds the same floods, over restores at any moment', () => {
+  it('writes the same lines, refuses the same actions, finds the same floods and metrics, over restores at any moment', () => {
     const counts = new Map<string, number>();
     const details = new Map<string, number>();
     const floods: Flood[] = [];
     let refused = 0;
+    const metrics: AlarmMetrics[] = [];
     fc.assert(
       fc.property(fc.integer(), (seed) => {
         const walked = walk(seed, 400, 0.03);
         refused += walked.refused;
         floods.push(...walked.floods);
+        metrics.push(walked.metrics);
         for (const { event, detail } of walked.events) {
           counts.set(event, (counts.get(event) ?? 0) + 1);
           const why = detail.replace(/ (in )?phase Phase \w+|^phase Phase \w+/, ' PHASE').trim();
@@ -100,6 +107,21 @@ describe('the alarm stage against its slow referee', () => {
       expect([why, (details.get(why) ?? 0) > 20]).toEqual([why, true]);
     }
     expect(floods.filter(({ folded }) => folded.length > 3).length).toBeGreaterThan(100);
+    for (const list of [
+      'chattering',
+      'fleeting',
+      'stale',
+      'standing',
+      'shelved',
+      'outOfService',
+      'suppressed',
+      'noAction',
+    ] as const) {
+      expect([list, metrics.filter((one) => one[list].length > 0).length > 20]).toEqual([list, true]);
+    }
+    expect(
+      metrics.filter(({ positions }) => positions.some(({ busyPeriods }) => busyPeriods > 0)).length,
+    ).toBeGreaterThan(20);
     expect(new Set(floods.map(({ position }) => position)).size).toBeGreaterThan(3);
   }, 60_000);
 });

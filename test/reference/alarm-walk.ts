@@ -65,7 +65,13 @@ export function* randomSteps(of: Mission, seed: number, count: number): Generato
   let recent = definitions[0] as AlarmDefinition;
   for (let n = 0; n < count; n++) {
     if (chance() < 0.03) storm = !storm;
-    const step = storm ? pick([0, 0, 0, 1, 1, 2]) : pick([0, 1, 5, 10, 30, 60, 120, 600]);
+    // now and then a day passes
+    const step =
+      chance() < 0.002
+        ? pick([86_400, 86_401])
+        : storm
+          ? pick([0, 0, 0, 1, 1, 2])
+          : pick([0, 1, 5, 10, 30, 60, 120, 600]);
     ground += step * SECOND;
     const at = { aircraft: aircraftTime(ground - start + 1), ground: groundTime(ground) };
     const turn = chance();
@@ -84,10 +90,11 @@ export function* randomSteps(of: Mission, seed: number, count: number): Generato
     } else {
       // a change may be of a frame that another one overtook
       const late = chance() < 0.05 ? 1 : 0;
+      const number = chance() < 0.3 ? definitions.indexOf(recent) : below(definitions.length);
       announced = ground - late * SECOND;
       yield {
         kind: 'change',
-        change: randomChange(chance, definitions.length, { ...at, ground: groundTime(announced) }),
+        change: randomChange(chance, number, { ...at, ground: groundTime(announced) }),
       };
     }
   }
@@ -95,13 +102,13 @@ export function* randomSteps(of: Mission, seed: number, count: number): Generato
 
 function randomChange(
   chance: () => number,
-  alarms: number,
+  limit: number,
   at: Pick<ConditionChange, 'aircraft' | 'ground'>,
 ): ConditionChange {
   const below = (n: number): number => Math.floor(chance() * n);
   const condition: Condition = chance() < 0.5 ? 'outside' : (conditions[below(4)] as Condition);
   return {
-    limit: below(alarms),
+    limit,
     condition,
     level: (condition === 'outside' ? 1 + below(4) : 0) as LevelNumber,
     ...at,

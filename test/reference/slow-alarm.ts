@@ -83,6 +83,7 @@ class SlowAlarm {
   private write(event: AlarmEvent['event'], level: LevelNumber, at: Moment, value = this.value, by: Said = {}): void {
     this.lastLine = event;
     if (event === 'raised') this.raisedLine = this.room.events.length;
+    this.room.moments.push(Math.max(this.room.now, at.ground));
     this.room.events.push({
       event,
       alarm: this.definition.id,
@@ -251,11 +252,15 @@ const SECOND = 1_000_000;
 export class SlowAlarms {
   readonly alarms: SlowAlarm[];
   readonly events: AlarmEvent[] = [];
+  /** ground time reached when each line was written */
+  readonly moments: number[] = [];
+  /** ground time of the first thing that happened, and the newest reached */
+  first: number | undefined;
+  now = Number.NEGATIVE_INFINITY;
   /** ground times of all announcements, by position */
   readonly announcements = new Map<string, number[]>(positions.map((position) => [position, []]));
   /** why advisories wait; '' when they do not */
   critical = '';
-  private now = Number.NEGATIVE_INFINITY;
   private phaseId = '';
   private readonly mission: Mission;
 
@@ -288,6 +293,7 @@ export class SlowAlarms {
 
   /** Shelves whose time is up by then, one by one in the order of their times. */
   private pass(ground: number, aircraft: number): void {
+    this.first ??= ground;
     for (;;) {
       const due = this.alarms.filter(({ aside }) => aside !== undefined && aside.until <= ground);
       due.sort((a, b) => (a.aside?.until ?? 0) - (b.aside?.until ?? 0));
