@@ -219,6 +219,25 @@ export const limitKinds = {
       },
     },
   }),
+  trend: kind({
+    number: 23,
+    summary: 'seconds until a value is reached, by a robust line; a day while no good line leads there',
+    measure: 's',
+    sides: 'below',
+    parameter: 'watched',
+    settings: {
+      window: { type: 'duration', summary: 'aircraft time the line is taken over' },
+      toward: { type: 'quantity', unit: 'watched', summary: 'the value it leads to' },
+      reached: { type: 'choice', of: ['rising', 'falling'], default: 'rising', summary: 'how the value is reached' },
+      scatter: {
+        type: 'quantity',
+        unit: 'watched',
+        optional: true,
+        least: 0,
+        summary: 'standard deviation of the means of a thirty-second of the window above which no line is good',
+      },
+    },
+  }),
   'by phase': kind({
     number: 6,
     summary: 'low and high values for each phase of flight, in one limit',

@@ -21,6 +21,7 @@ import { compileVortexRing } from './kinds/vortex-ring.ts';
 import { compileLowG } from './kinds/low-g.ts';
 import { compileContainment } from './kinds/containment.ts';
 import { compileMass } from './kinds/mass.ts';
+import { compileTrend } from './kinds/trend.ts';
 import type { CompileMeasure } from './measured.ts';
 
 export type KindAtWork<K extends KindName> =
@@ -36,6 +37,7 @@ export const kindsAtWork: { readonly [K in KindName]: KindAtWork<K> } = {
   rate: { measure: compileRate },
   order: { measure: compileOrder },
   load: { measure: compileLoad },
+  trend: { measure: compileTrend },
   'time at level': { measure: compileTimeAtLevel },
   peak: { measure: compilePeak },
   depends: { measure: compileDepends },
