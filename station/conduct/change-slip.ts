@@ -103,7 +103,7 @@ export class ChangeSlips {
     const isTightening = tightens(before, action.values);
     if (reason === '') return 'a change of a limit states its reason';
     const trouble =
-      this.valuesTrouble(limit, action.values, around) || (isTightening ? '' : this.loosening(entry, limit, before));
+      this.valuesTrouble(limit, action.values, around) || (isTightening ? '' : this.loosening(entry, limit));
     if (trouble) return trouble;
     const { person, position, ground } = entry;
     this.list.push({
@@ -144,10 +144,10 @@ export class ChangeSlips {
   }
 
   /** Why a loosening cannot be asked for, in words; '' when it can. */
-  private loosening({ person, position }: ActionEntry, limit: Limit, before: LimitValues): string {
-    const open = this.list.find(({ state, limit: id, ...change }) => {
-      return state === 'proposed' && id === limit.id && sameValues(change.before, before);
-    });
+  private loosening({ person, position }: ActionEntry, limit: Limit): string {
+    const open = this.list.find(
+      (one) => one.state === 'proposed' && one.limit === limit.id && !this.isVoid(one, limit),
+    );
     if (open) return `change ${open.number} of limit ${limit.id} is open: it is approved, refused or withdrawn first`;
     if (this.approvers(limit, person, position).length > 0) return '';
     return `nobody here may approve the loosening of limit ${limit.id}, which ${limit.watcher} watches: change it in the pack`;
