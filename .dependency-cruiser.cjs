@@ -1,6 +1,6 @@
 const stages = 'decode|select|convert|derive|check|alarm|conduct';
 const shell = 'receive|record|publish|access|mission|serve';
-const pure = `^(protocol/|station/(stage|pipeline)\\.ts$|station/(compute|${stages})/|display/(state|geometry)/)`;
+const pure = `^(protocol/|station/(stage|stages|pipeline)\\.ts$|station/(compute|${stages})/|display/(state|geometry)/)`;
 const forbid = (name, comment, from, to) => ({ name, comment, severity: 'error', from, to });
 module.exports = {
   forbidden: [
@@ -53,7 +53,7 @@ module.exports = {
     forbid(
       'stages-through-pipeline',
       '',
-      { path: '^station/', pathNot: [`^station/(${stages})/`, '^station/pipeline\\.ts$'] },
+      { path: '^station/', pathNot: [`^station/(${stages})/`, '^station/(pipeline|stages)\\.ts$'] },
       { path: `^station/(${stages})/` },
     ),
     forbid(
@@ -67,7 +67,7 @@ module.exports = {
       'fold-only-where-needed',
       'only mission (to compile a baseline), station.ts and commands hold the pipeline',
       { path: '^station/(receive|record|publish|access|serve)/' },
-      { path: '^station/pipeline\\.ts$' },
+      { path: '^station/(pipeline|stages)\\.ts$' },
     ),
     forbid('pure-no-node', '', { path: pure, pathNot: '\\.test\\.ts$' }, { dependencyTypes: ['core'] }),
     forbid(

@@ -35,10 +35,19 @@ export interface FrameSpan {
   aircraft: Float64Array;
   /** ground time of each frame's entry */
   ground: Float64Array;
+  /** ground time at which it was known to be the next one: later, where others had to be waited for; never decreasing */
+  taken: Float64Array;
 }
 
 /** Ground time of the frame that holds the sample at this aircraft time. */
-export function groundOf(frames: FrameSpan, aircraft: number): number {
+export const groundOf = (frames: FrameSpan, aircraft: number): number =>
+  frames.ground[frameOf(frames, aircraft)] as number;
+
+/** Ground time at which the sample at this aircraft time came to be used. */
+export const takenOf = (frames: FrameSpan, aircraft: number): number =>
+  frames.taken[frameOf(frames, aircraft)] as number;
+
+function frameOf(frames: FrameSpan, aircraft: number): number {
   let low = 0;
   let high = frames.length - 1;
   while (low < high) {
@@ -46,14 +55,19 @@ export function groundOf(frames: FrameSpan, aircraft: number): number {
     if ((frames.aircraft[middle] as number) <= aircraft) low = middle;
     else high = middle - 1;
   }
-  return frames.ground[low] as number;
+  return low;
 }
 
 /** A span of no frame yet. */
-export const emptySpan = (): FrameSpan => ({ length: 0, aircraft: new Float64Array(64), ground: new Float64Array(64) });
+export const emptySpan = (): FrameSpan => ({
+  length: 0,
+  aircraft: new Float64Array(64),
+  ground: new Float64Array(64),
+  taken: new Float64Array(64),
+});
 
 /** Adds a frame to a span, growing it; writes into the span. */
-export function noteFrame(span: FrameSpan, aircraft: number, ground: number): void {
+export function noteFrame(span: FrameSpan, aircraft: number, ground: number, taken: number): void {
   if (span.length === span.aircraft.length) {
     const wider = (from: Float64Array) => {
       const to = new Float64Array(from.length * 2);
@@ -62,9 +76,11 @@ export function noteFrame(span: FrameSpan, aircraft: number, ground: number): vo
     };
     span.aircraft = wider(span.aircraft);
     span.ground = wider(span.ground);
+    span.taken = wider(span.taken);
   }
   span.aircraft[span.length] = aircraft;
   span.ground[span.length] = ground;
+  span.taken[span.length] = taken;
   span.length++;
 }
 

@@ -3,6 +3,7 @@
  * or chance. Recording and replay take a fold as an argument and know nothing of what is inside.
  */
 import type { AlarmDefinition, AlarmEvent, AlarmState, Flood } from './alarm.ts';
+import type { AlarmMetrics } from './alarm-metrics.ts';
 import type { Batch, FrameSpan } from './batch.ts';
 import type { Entry } from './entry.ts';
 import type { LimitsView } from './limit.ts';
@@ -154,4 +155,6 @@ export interface RoomFold extends Fold {
   room(): RoomView;
   /** Owned by the fold; valid until its next step or flush. */
   limits(): LimitsView;
+  /** How the alarms of this flight have performed so far; undefined before the first mission. */
+  metrics(): AlarmMetrics | undefined;
 }

@@ -93,7 +93,7 @@ class SmallFold implements Fold {
 
 const outputs = (): Outputs => ({
   batches: [],
-  frames: { length: 0, aircraft: new Float64Array(0), ground: new Float64Array(0) },
+  frames: { length: 0, aircraft: new Float64Array(0), ground: new Float64Array(0), taken: new Float64Array(0) },
   alarms: [],
   roomChanged: false,
   results: [],

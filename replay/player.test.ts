@@ -28,7 +28,12 @@ class Count implements Fold {
     return { ...this.flush(), alarms: [event(this.count, entry.ground)] };
   }
   flush(): Outputs {
-    const frames = { length: 0, aircraft: new Float64Array(0), ground: new Float64Array(0) };
+    const frames = {
+      length: 0,
+      aircraft: new Float64Array(0),
+      ground: new Float64Array(0),
+      taken: new Float64Array(0),
+    };
     return { batches: [], frames, alarms: [], roomChanged: false, results: [], discontinuity: -1 };
   }
   save(): unknown {

@@ -6,7 +6,8 @@ import type { Mission } from '../protocol/mission.ts';
 import { groundTime, SECOND } from '../protocol/time.ts';
 import { Validity } from '../protocol/validity.ts';
 import { frameBytes, frameEntry, group, levelLimit, mission, parameter } from '../test/support/tiny-mission.ts';
-import { compilePipeline, Pipeline } from './pipeline.ts';
+import { Pipeline } from './pipeline.ts';
+import { compilePipeline } from './stages.ts';
 
 const START = 1_764_064_800_000_000;
 const FRAME = 20_000;

@@ -3,13 +3,13 @@
  *
  *   decode -> select -> convert -> derive -> check -> alarm -> conduct
  *
- * Only this file knows two stages at once. It reads no clock, file, socket or chance: time comes with the entries. Frames
+ * Only this file and stages.ts, which compiles them, know two stages at once. It reads no clock, file, socket or chance: time comes with the entries. Frames
  * are gathered into batches; whatever depends on order (an action, a group going stale, a new mission, aircraft time that
  * steps) first puts out what is gathered, so no result depends on how much is gathered.
  */
+import type { AlarmMetrics } from '../protocol/alarm-metrics.ts';
 import { type Batch, copyBatch, emptySpan, groundOf, noteFrame } from '../protocol/batch.ts';
-import type { ActionEntry, ConfigurationEntry, Entry, FrameEntry } from '../protocol/entry.ts';
-import type { Finding } from '../protocol/finding.ts';
+import type { Action, ActionEntry, ConfigurationEntry, Entry, FrameEntry } from '../protocol/entry.ts';
 import {
   emptyLatest,
   emptyStream,
@@ -18,9 +18,8 @@ import {
   type RoomFold,
   type RoomView,
 } from '../protocol/fold.ts';
-import type { ConditionChange, LimitsView } from '../protocol/limit.ts';
+import type { ConditionChange, Limit, LimitsView } from '../protocol/limit.ts';
 import { columnGroups, columnIds, type Mission } from '../protocol/mission.ts';
-import type { CountFormat } from '../protocol/parameter.ts';
 import {
   type AircraftTime,
   aircraftTime,
@@ -30,74 +29,13 @@ import {
   SECOND,
 } from '../protocol/time.ts';
 import { FIRST_UNUSABLE, Validity } from '../protocol/validity.ts';
-import { type Alarm, compileAlarm } from './alarm/alarm.ts';
-import { type Check, compileCheck } from './check/check.ts';
-import { compileConduct, type Conduct } from './conduct/conduct.ts';
-import { compileConvert, type Convert } from './convert/convert.ts';
-import { compileDecode, type Decode, type OpenFrame } from './decode/decode.ts';
-import { fieldFormats } from './decode/mapping.ts';
-import { compileDerive, type Derive, describeFunctions, explain } from './derive/derive.ts';
-import { type Held, Select } from './select/select.ts';
-import { type GroupChange, Watch } from './select/watch.ts';
+import type { OpenFrame } from './decode/decode.ts';
+import type { Held } from './select/select.ts';
+import type { GroupChange } from './select/watch.ts';
+import { checkWith, compileStages, type Stages } from './stages.ts';
 
 /** A step of aircraft time larger than this, or any step back, breaks what is shown. */
 const JUMP = 10 * SECOND;
-
-interface Stages {
-  decode: Decode;
-  select: Select<OpenFrame>;
-  watch: Watch;
-  convert: Convert;
-  derive: Derive;
-  check: Check;
-  alarm: Alarm;
-  conduct: Conduct;
-}
-
-/** Compiles every stage for a mission: the stages, or all that is wrong. */
-function compileStages(mission: Mission): { stages?: Stages; findings: Finding[] } {
-  const decode = compileDecode(mission);
-  const convert = compileConvert(mission);
-  const derive = compileDerive(mission);
-  const check = compileCheck(mission);
-  const alarm = compileAlarm(mission);
-  const conduct = compileConduct(mission);
-  const findings = [decode, convert, derive, check, alarm, conduct].flatMap((stage) => stage.findings as Finding[]);
-  if (!decode.value || !convert.value || !derive.value || !check.value || !alarm.value || !conduct.value) {
-    return { findings };
-  }
-  const opener = decode.value;
-  const reopen = (bytes: Uint8Array) => {
-    const opened = opener.open(bytes);
-    return 'refused' in opened ? undefined : opened;
-  };
-  return {
-    stages: {
-      decode: opener,
-      select: new Select(mission, reopen),
-      watch: new Watch(mission),
-      convert: convert.value,
-      derive: derive.value,
-      check: check.value,
-      alarm: alarm.value,
-      conduct: conduct.value,
-    },
-    findings,
-  };
-}
-
-/** All that the stages have to say against a mission; empty when it can be put in force. */
-export const compilePipeline = (mission: Mission): Finding[] => compileStages(mission).findings;
-
-/** What a derived parameter becomes when its formula is compiled, for people; throws when there is none of that name. */
-export const explainDerived = (mission: Mission, id: string): string => explain(mission, id);
-
-/** In which format each field of a stream of another make is kept; those that cannot be are left out. */
-export const streamFormats = (mission: Pick<Mission, 'groups' | 'parameters' | 'mapping'>): Map<string, CountFormat> =>
-  fieldFormats(mission);
-
-/** Every function of the formula language, for people. */
-export const formulaFunctions = describeFunctions;
 
 const noLimits: LimitsView = {
   condition: new Uint8Array(0),
@@ -105,6 +43,15 @@ const noLimits: LimitsView = {
   value: new Float64Array(0),
   next: new Float64Array(0),
 };
+
+/** Actions that the alarm stage does, once conduct has let them pass. */
+const ofAlarms: ReadonlySet<string> = new Set<Action['act']>([
+  'acknowledge',
+  'shelve',
+  'unshelve',
+  'take out of service',
+  'return to service',
+]);
 
 export interface PipelineOptions {
   /** aircraft time gathered into one batch; 0 = put out after every entry */
@@ -161,7 +108,10 @@ export class Pipeline implements RoomFold {
 
   flush(): Outputs {
     this.begin();
-    if (this.stages) this.putOut(this.stages);
+    if (this.stages) {
+      this.putOut(this.stages);
+      this.passTime(this.stages);
+    }
     return this.out;
   }
 
@@ -201,6 +151,13 @@ export class Pipeline implements RoomFold {
       this.useReady(stages, ground);
     }
     if (stages.watch.due(ground)) this.judge(stages, ground);
+    // what is gathered is of an earlier time: it comes first, and time passes when it is put out
+    if (ground >= stages.alarm.deadline) this.putOut(stages);
+    if (this.frames.length === 0) this.passTime(stages);
+  }
+
+  private passTime(stages: Stages): void {
+    stages.alarm.advance(this.ground, this.aircraft, this.phase(), this.out.alarms);
   }
 
   private receive(stages: Stages, entry: FrameEntry): void {
@@ -236,26 +193,45 @@ export class Pipeline implements RoomFold {
       this.judge(stages, ground);
     }
     stages.decode.append(frame);
-    noteFrame(this.frames, frame.time, held.ground);
+    noteFrame(this.frames, frame.time, held.ground, ground);
     this.newest = frame.lastTime;
     if (frame.lastTime - (this.frames.aircraft[0] as number) >= this.gather) this.putOut(stages);
   }
 
   private act(stages: Stages, entry: ActionEntry): void {
     this.putOut(stages);
-    const { action, person, position, request } = entry;
+    const { person, request } = entry;
     let reason: string;
-    if (action.act === 'acknowledge') {
-      reason = stages.conduct.refusal(entry);
-      if (reason === '') {
-        const { alarm, seen } = action;
-        reason = stages.alarm.acknowledge(alarm, position, person, entry.ground, this.aircraft, this.out.alarms, seen);
-      }
+    if (ofAlarms.has(entry.action.act)) {
+      reason = stages.conduct.refusal(entry) || stages.alarm.act(entry, this.aircraft, this.out.alarms);
     } else {
-      reason = stages.conduct.act(entry, this.aircraft).reason;
+      const before = stages.conduct.changesInForce;
+      reason = stages.conduct.act(entry, this.aircraft, this.situation(stages)).reason;
+      if (stages.conduct.changesInForce !== before) this.checkBy(stages, stages.conduct.limitsInForce());
     }
     this.out.results.push({ person, request, accepted: reason === '', reason });
     this.out.roomChanged = true;
+  }
+
+  /** What conduct may ask about the moment. */
+  private situation(stages: Stages) {
+    return {
+      latest: this.latest,
+      room: () => this.room(),
+      judge: (limits: Limit[]) => {
+        const made = checkWith(this.mission as Mission, limits);
+        return 'reason' in made ? made.reason : '';
+      },
+      limits: () => stages.check.read(),
+    };
+  }
+
+  /** From the next sample on, the same limits with these values. */
+  private checkBy(stages: Stages, limits: Limit[]): void {
+    const made = checkWith(this.mission as Mission, limits);
+    if ('reason' in made) throw new Error(`limits that were let pass do not compile: ${made.reason}`);
+    made.check.adopt(stages.check);
+    stages.check = made.check;
   }
 
   /** Data-quality conditions as of `ground`, after everything gathered before. */
@@ -286,12 +262,14 @@ export class Pipeline implements RoomFold {
     stages.convert.run(stages.decode.groups, this.batches, stages.watch.rateWrong);
     stages.derive.run(this.batches);
     const changes = stages.check.run(this.batches, frames);
-    stages.alarm.apply(changes, out.alarms);
+    stages.alarm.apply(changes, out.alarms, this.batches, frames);
     stages.alarm.peak(this.batches);
     this.noteLatest(stages);
     for (const batch of this.batches) if (batch) out.batches.push(batch);
-    for (let i = 0; i < frames.length; i++)
-      noteFrame(out.frames, frames.aircraft[i] as number, frames.ground[i] as number);
+    const { aircraft, ground, taken } = frames;
+    for (let i = 0; i < frames.length; i++) {
+      noteFrame(out.frames, aircraft[i] as number, ground[i] as number, taken[i] as number);
+    }
     frames.length = 0;
     stages.decode.clear();
   }
@@ -331,7 +309,7 @@ export class Pipeline implements RoomFold {
     const told = {
       alarms,
       cannotTell: alarm.cannotTell(),
-      floods: [],
+      floods: alarm.floods(),
       changes,
       prompts: conduct.prompts(alarms, phase),
     };
@@ -348,6 +326,12 @@ export class Pipeline implements RoomFold {
 
   limits(): LimitsView {
     return this.stages?.check.read() ?? noLimits;
+  }
+
+  metrics(): AlarmMetrics | undefined {
+    if (!this.stages) return undefined;
+    const { alarm, conduct } = this.stages;
+    return alarm.metrics(conduct.calls.map((call) => call.alarm).filter((id) => id !== ''));
   }
 
   save(): SavedPipeline {
@@ -368,7 +352,11 @@ export class Pipeline implements RoomFold {
     this.stages.decode.clear();
     this.frames.length = 0;
     this.ready.length = 0;
-    const { decode: _, ...stateful } = this.stages;
+    const { decode: _, check: __, conduct, ...stateful } = this.stages;
+    conduct.restore(saved.stages['conduct']);
+    // what the check stage carries fits the limits as they were changed
+    this.checkBy(this.stages, conduct.limitsInForce());
+    this.stages.check.restore(saved.stages['check']);
     for (const [name, stage] of Object.entries(stateful)) stage.restore(saved.stages[name]);
     this.ground = saved.ground;
     this.aircraft = saved.aircraft;

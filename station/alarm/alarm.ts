@@ -1,7 +1,7 @@
 /** The alarm stage: changes of conditions in, lines of the alarm list out, and the state of every alarm. */
 import type { AlarmEvent, Flood } from '../../protocol/alarm.ts';
 import type { AlarmMetrics } from '../../protocol/alarm-metrics.ts';
-import type { Batch, FrameSpan } from '../../protocol/batch.ts';
+import { type Batch, type FrameSpan, takenOf } from '../../protocol/batch.ts';
 import type { ActionEntry } from '../../protocol/entry.ts';
 import type { Checked } from '../../protocol/finding.ts';
 import type { RoomView } from '../../protocol/fold.ts';
@@ -66,7 +66,8 @@ export class Alarm implements Stateful {
       for (; next < phases.length && (phases[next] as PhaseChange).aircraft <= change.aircraft; next++) {
         this.toPhase(phases[next] as PhaseChange);
       }
-      this.pass(change.ground, change.aircraft);
+      // time has passed to when the sample was used, however long it waits here with others
+      this.pass(frames ? takenOf(frames, change.aircraft) : change.ground, change.aircraft);
       this.change(change);
     }
     for (; next < phases.length; next++) this.toPhase(phases[next] as PhaseChange);
@@ -132,8 +133,8 @@ export class Alarm implements Stateful {
     this.setShelfEnds();
   }
 
-  private toPhase({ phase, aircraft, ground }: PhaseChange): void {
-    this.pass(ground, aircraft);
+  private toPhase({ phase, aircraft, ground, taken }: PhaseChange): void {
+    this.pass(taken, aircraft);
     this.phase = phase;
     const { parts } = this;
     const { heldBack, level } = parts.state;
@@ -166,7 +167,7 @@ export class Alarm implements Stateful {
     this.events = events;
     this.pass(ground, aircraft);
     const number = this.phases.numberOf(phase);
-    if (number !== this.phase) this.toPhase({ phase: number, aircraft, ground });
+    if (number !== this.phase) this.toPhase({ phase: number, aircraft, ground, taken: ground });
   }
 
   /** Shelved alarms come back at their own time, in the order of their times. */

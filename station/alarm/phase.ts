@@ -1,5 +1,5 @@
 /** The phase of flight as alarms need it: which alarms each suppresses, which is critical, and when it changed. */
-import { type Batch, type FrameSpan, groundOf } from '../../protocol/batch.ts';
+import { type Batch, type FrameSpan, groundOf, takenOf } from '../../protocol/batch.ts';
 import { type ColumnPlace, columnPlaces, type Mission } from '../../protocol/mission.ts';
 import type { Phase } from '../../protocol/phase.ts';
 import { FIRST_UNUSABLE } from '../../protocol/validity.ts';
@@ -13,6 +13,8 @@ export interface PhaseChange {
   phase: number;
   aircraft: number;
   ground: number;
+  /** ground time at which its sample came to be used */
+  taken: number;
 }
 
 export class Phases {
@@ -63,7 +65,7 @@ export class Phases {
       if (phase === last) continue;
       last = phase;
       const aircraft = batch.time[k] as number;
-      found.push({ phase, aircraft, ground: groundOf(frames, aircraft) });
+      found.push({ phase, aircraft, ground: groundOf(frames, aircraft), taken: takenOf(frames, aircraft) });
     }
     return found;
   }

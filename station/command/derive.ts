@@ -1,6 +1,6 @@
 /** `groundchase derive`: what the station makes of the formula of a derived parameter. */
 import { nearestName } from '../../protocol/finding.ts';
-import { explainDerived, formulaFunctions } from '../pipeline.ts';
+import { explainDerived, formulaFunctions } from '../stages.ts';
 import { type Command, exitCode, jsonOption, print, printJson, Trouble, WrongUse } from './command.ts';
 import { rehearsalMission, usableMission } from './running.ts';
 

@@ -12,7 +12,8 @@ import { writeImport } from '../../replay/import/write.ts';
 import { RecordingError } from '../../replay/recording/open.ts';
 import { baselineId } from '../mission/baseline.ts';
 import { loadMapping } from '../mission/mapping.ts';
-import { compilePipeline, Pipeline } from '../pipeline.ts';
+import { Pipeline } from '../pipeline.ts';
+import { compilePipeline } from '../stages.ts';
 import { newRecordingFile } from '../record/record.ts';
 import {
   type Arguments,

@@ -6,7 +6,7 @@ import { nearestName } from '../../protocol/finding.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import type { CountFormat, Parameter, RateGroup } from '../../protocol/parameter.ts';
 import type { StreamMapping } from '../../protocol/stream-mapping.ts';
-import { compilePipeline, streamFormats } from '../pipeline.ts';
+import { compilePipeline, streamFormats } from '../stages.ts';
 import { baselineId } from './baseline.ts';
 import { wholeConditions } from './conditions.ts';
 import { checkDrivers, readDerived, spreadBroken } from './derived.ts';

@@ -20,6 +20,7 @@ function latestOf(columns: number): LatestView {
     validity: new Uint8Array(columns).fill(17),
     aircraft: new Float64Array(columns),
     ground: new Float64Array(columns),
+    taken: new Float64Array(columns),
   };
 }
 
@@ -64,7 +65,7 @@ function publishing(columns = 4) {
           worst: new Uint8Array(columns),
         },
       ],
-      frames: { length: 0, aircraft: new Float64Array(0), ground: new Float64Array(0) },
+      frames: { length: 0, aircraft: new Float64Array(0), ground: new Float64Array(0), taken: new Float64Array(0) },
       alarms: [],
       roomChanged: false,
       results: [],

@@ -23,7 +23,7 @@ function batchOf(column: number, samples: readonly { time: number; value: number
 
 const outputs = (batches: Batch[], discontinuity = -1): Outputs => ({
   batches,
-  frames: { length: 0, aircraft: new Float64Array(0), ground: new Float64Array(0) },
+  frames: { length: 0, aircraft: new Float64Array(0), ground: new Float64Array(0), taken: new Float64Array(0) },
   alarms: [],
   roomChanged: false,
   results: [],

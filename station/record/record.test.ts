@@ -64,7 +64,12 @@ class SumFold implements Fold {
     return outputs;
   }
   flush(): Outputs {
-    const frames = { length: 0, aircraft: new Float64Array(0), ground: new Float64Array(0) };
+    const frames = {
+      length: 0,
+      aircraft: new Float64Array(0),
+      ground: new Float64Array(0),
+      taken: new Float64Array(0),
+    };
     return { batches: [], frames, alarms: [], roomChanged: false, results: [], discontinuity: -1 };
   }
   save(): unknown {

@@ -57,6 +57,7 @@ function measure(mission: Mission, together: number): () => number {
         length: open.length,
         aircraft: Float64Array.from(open, ({ time }) => time),
         ground: Float64Array.from(open, ({ time }) => time + 15_000),
+        taken: Float64Array.from(open, ({ time }) => time + 15_000),
       };
       const begin = process.hrtime.bigint();
       convert.run(raw, batches, rateWrong);

@@ -204,6 +204,7 @@ export function* runsOf(frames: readonly ScenarioFrame[], chance: () => number, 
         length: gathered.length,
         aircraft: Float64Array.from(gathered, (one) => one.aircraft),
         ground: Float64Array.from(gathered, (one) => one.ground),
+        taken: Float64Array.from(gathered, (one) => one.ground),
       },
       last: frame,
     };

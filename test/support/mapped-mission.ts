@@ -3,7 +3,7 @@ import { columnGroups, type Mission } from '../../protocol/mission.ts';
 import type { CountFormat, Parameter, RateGroup } from '../../protocol/parameter.ts';
 import { type ProtoType, readProtos } from '../../protocol/proto-text.ts';
 import type { ProtoFile, StreamMapping, Written } from '../../protocol/stream-mapping.ts';
-import { streamFormats } from '../../station/pipeline.ts';
+import { streamFormats } from '../../station/stages.ts';
 import { mission, parameter } from './tiny-mission.ts';
 
 export interface MappedBy {

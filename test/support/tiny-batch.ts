@@ -42,4 +42,5 @@ export const framesAt = (times: readonly number[], delay = 0): FrameSpan => ({
   length: times.length,
   aircraft: Float64Array.from(times),
   ground: Float64Array.from(times, (time) => time + delay),
+  taken: Float64Array.from(times, (time) => time + delay),
 });
