@@ -5,7 +5,7 @@ import { fileURLToPath } from 'node:url';
 import type { ActionEntry } from '../protocol/entry.ts';
 import type { Outputs, RoomFold } from '../protocol/fold.ts';
 import type { Mission } from '../protocol/mission.ts';
-import { actionNames, isAllowed } from '../protocol/role.ts';
+import { type ActionName, actionNames, isAllowed } from '../protocol/role.ts';
 import {
   actionFromWire,
   encodeToDisplay,
@@ -21,6 +21,7 @@ import { Publish, type Subscriber } from './publish/publish.ts';
 import { encodeRoom } from './publish/room.ts';
 import { frontApp, listenHttp } from './serve/http.ts';
 import { type DisplayEvents, type DisplaySocket, type Sockets, serveSockets } from './serve/socket.ts';
+import type { WhatIf } from './what-if.ts';
 
 export interface DisplaysOptions {
   mode: Mode;
@@ -44,6 +45,8 @@ export interface DisplaysOptions {
   /** hands an action over; `answer` is called once it was folded, or refused */
   act: (attempt: Attempt, answer: Answer) => void;
   play?: (command: Playback) => void;
+  /** answers what other values of a limit would have meant */
+  whatIf: WhatIf;
 }
 
 /** What a person at a display does or tries to do. */
@@ -101,6 +104,8 @@ export class Displays {
       missionJson: () => displays().#missionJson,
       mission: () => displays().#mission,
       health: () => displays().#health(),
+      alarmMetrics: () => options.fold().metrics(),
+      whatIf: (person, asked, signal) => options.whatIf.ask(person, asked, signal),
       visitor: (cookie) => displays().#signIn.who(cookie),
       openSession: (token) => displays().#signIn.open(token),
       byPassword: () => displays().#signIn.byPassword,
@@ -179,6 +184,7 @@ export class Displays {
     const closed = new Promise<void>((resolve) => this.#server.close(() => resolve()));
     this.#server.closeAllConnections();
     await closed;
+    await this.#options.whatIf.close();
   }
 
   #sendRoom(fold: RoomFold): void {
@@ -202,6 +208,13 @@ export class Displays {
     for (const { welcome } of this.#connected.values()) welcome();
   }
 
+  /** What is worth offering; whether it is done is decided by the fold. */
+  #may(position: string): ActionName[] {
+    if (this.#options.mode === 'replay') return [];
+    const briefed = this.#mission?.mayCallClass2 ?? [];
+    return actionNames.filter((action) => isAllowed(position, action, { briefed }));
+  }
+
   #opened(socket: DisplaySocket): DisplayEvents {
     const { person, name, position } = socket.visitor;
     const welcome = () =>
@@ -213,7 +226,7 @@ export class Displays {
             person,
             personName: name,
             position,
-            may: this.#options.mode === 'replay' ? [] : actionNames.filter((action) => isAllowed(position, action)),
+            may: this.#may(position),
             station: this.#options.station,
           },
         }),

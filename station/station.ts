@@ -18,6 +18,7 @@ import { Receive } from './receive/receive.ts';
 import { openRecorder, type Recorder } from './record/record.ts';
 import { type Recovered, recoverRecording } from './record/recover.ts';
 import { StartError } from './start-error.ts';
+import { WhatIf } from './what-if.ts';
 
 export interface StationOptions {
   mode: 'live' | 'rehearsal';
@@ -138,6 +139,7 @@ export class Station {
       recording: () => this.#recording(),
       dropped: () => this.#receive.dropped,
       ...(this.#options.accounts && { accounts: this.#options.accounts }),
+      whatIf: new WhatIf({ mission: () => this.#fold.mission, file: () => this.#readableFile() }),
       act: (attempt, answer) => this.#answers.set(this.#receive.act(attempt), answer),
     });
     for (const address of listen) {
@@ -296,6 +298,12 @@ export class Station {
     if (this.#recorder === undefined) return { state: this.#trouble ? 'trouble' : 'waiting', trouble: this.#trouble };
     const { state, file, bytes, hoursLeft, trouble } = this.#recorder.state();
     return { state, file: basename(file), bytes, hoursLeft, trouble };
+  }
+
+  /** The recording once it is on disk; '' before. */
+  #readableFile(): string {
+    const { state, file } = this.#recorder?.state() ?? { state: 'waiting', file: '' };
+    return state === 'waiting' ? '' : file;
   }
 
   /** Closes inputs, displays and recording, in this order; what still waited is kept. */

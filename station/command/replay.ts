@@ -9,6 +9,7 @@ import { RecordingError } from '../../replay/recording/open.ts';
 import { Recording } from '../../replay/recording/recording.ts';
 import { Displays } from '../displays.ts';
 import { Pipeline } from '../pipeline.ts';
+import { WhatIf } from '../what-if.ts';
 import { type Arguments, type Command, exitCode, jsonOption, print, printJson, say, Trouble } from './command.ts';
 import { displayTrouble, portOption, started, untilStopped } from './running.ts';
 
@@ -145,6 +146,11 @@ export class ReplayRoom {
         return { playing, speed, positionS: position, lengthS: length };
       },
       dropped: () => 0,
+      whatIf: new WhatIf({
+        mission: () => player.fold.mission,
+        file: () => recording.file,
+        until: () => player.fold.ground,
+      }),
       act: (_attempt, answer) => answer(false, 'this is a replay: what was done stays done'),
       play: (command) => late.room?.command(command),
     });

@@ -1,4 +1,7 @@
 /** What the pages need of the rest of the station. */
+import type { AlarmMetrics } from '../../protocol/alarm-metrics.ts';
+import type { WhatIfAnswer } from '../../protocol/difference.ts';
+import type { LimitValues } from '../../protocol/limit-change.ts';
 import type { Mission } from '../../protocol/mission.ts';
 
 export interface Visitor {
@@ -15,6 +18,14 @@ export interface Front {
   /** JSON of the mission in force; '' before there is one */
   missionJson: () => string;
   health: () => Record<string, unknown>;
+  /** how the alarms of the flight have performed so far; undefined before there is a mission */
+  alarmMetrics: () => AlarmMetrics | undefined;
+  /** what other values of a limit would have meant for the flight so far, or a status with words */
+  whatIf: (
+    person: string,
+    asked: { limit: string; values: LimitValues },
+    signal: AbortSignal,
+  ) => Promise<{ answer: WhatIfAnswer } | { status: number; error: string }>;
   visitor: (cookieHeader: string | undefined) => Visitor | undefined;
   /** Set-Cookie for a sign-in token, or undefined */
   openSession: (token: string) => string | undefined;

@@ -22,6 +22,8 @@ const front = (): Front => ({
   missionJson: () => '{"name":"A"}',
   mission: () => inForce,
   health: () => ({ status: 'ok' }),
+  alarmMetrics: () => undefined,
+  whatIf: () => Promise.resolve({ status: 503, error: 'none here' }),
   visitor: (cookie) => (cookie === 'session=good' ? visitor : undefined),
   openSession: (token) => (token === 'right' ? 'session=good; Path=/' : undefined),
   byPassword: () => accounts,

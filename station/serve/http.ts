@@ -11,6 +11,7 @@ import { answerParameters } from './parameters.ts';
 import { signedIn } from './signed-in.ts';
 import { answerSignIn } from './sign-in.ts';
 import { signInPage, signInStyle } from './sign-in-page.ts';
+import { answerWhatIf } from './what-if.ts';
 
 /**
  * Only what we serve ourselves may run, load, style or connect; small pictures and fonts lie in the bundle as data. The
@@ -79,6 +80,12 @@ export function frontApp(front: Front): express.Express {
     else response.type('json').send(json);
   });
   app.get('/api/v1/parameters', signedIn(front.visitor), answerParameters(front.mission));
+  app.get('/api/v1/alarm-metrics', signedIn(front.visitor), (_request, response) => {
+    const metrics = front.alarmMetrics();
+    if (metrics === undefined) response.status(503).json({ error: 'no mission is in force yet' });
+    else response.json(metrics);
+  });
+  answerWhatIf(app, front);
   app.get('/api/v1/openapi.json', signedIn(front.visitor), (_request, response) => {
     response.json(openApi());
   });
@@ -98,15 +105,30 @@ export function frontApp(front: Front): express.Express {
   app.use((_request, response) => {
     response.status(404).type('text').send('Not here.\n');
   });
-  app.use((error: { status?: number }, _request: Request, response: Response, next: NextFunction) => {
-    if (response.headersSent) return next(error);
-    const status = error.status !== undefined && error.status >= 400 && error.status < 500 ? error.status : 500;
-    response
-      .status(status)
-      .type('text')
-      .send(status < 500 ? 'This request makes no sense.\n' : 'Trouble.\n');
-  });
+  app.use(answerError);
   return app;
+}
+
+/** What the parsers of bodies and addresses throw, in our words; anything else is ours to mend, and says nothing. */
+function answerError(
+  error: { status?: number; type?: string },
+  request: Request,
+  response: Response,
+  next: NextFunction,
+): void {
+  if (response.headersSent) return next(error);
+  const status = error.status !== undefined && error.status >= 400 && error.status < 500 ? error.status : 500;
+  const words =
+    error.type === 'entity.parse.failed'
+      ? 'The body is not JSON.'
+      : error.type === 'entity.too.large'
+        ? 'The body is too large.'
+        : status < 500
+          ? 'This request makes no sense.'
+          : 'Trouble.';
+  response.status(status);
+  if (request.path.startsWith('/api/')) response.json({ error: words });
+  else response.type('text').send(`${words}\n`);
 }
 
 export const displayMissing = 'The display has not been built. "node .ci/set-up.mjs start" in the checkout builds it.';

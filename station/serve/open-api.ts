@@ -1,6 +1,9 @@
 /** The OpenAPI description of what the station answers over HTTP, made from the schemas the answers are held to. */
 import { z } from 'zod';
+import { alarmMetricsAnswer } from './alarm-metrics.ts';
 import { parameterEntry, parametersAnswer, parametersQuery } from './parameters.ts';
+import { signInForm } from './sign-in.ts';
+import { whatIfAnswer, whatIfQuestion } from './what-if.ts';
 
 const session = z.strictObject({
   person: z.string().describe('id in mission.yaml'),
@@ -35,6 +38,112 @@ function queryParameters(query: z.ZodObject): object[] {
   }));
 }
 
+/** What there is to know. */
+const readingPaths = () => ({
+  '/api/v1/session': {
+    get: {
+      summary: 'Who is signed in',
+      security: [{ session: [] }],
+      responses: { 200: json('the person', ref('Session')), 401: notSignedIn },
+    },
+  },
+  '/api/v1/mission': {
+    get: {
+      summary: 'The mission baseline in force',
+      security: [{ session: [] }],
+      responses: {
+        200: json('as protocol/mission.ts describes it', ref('Mission')),
+        401: notSignedIn,
+        503: noMission,
+      },
+    },
+  },
+  '/api/v1/parameters': {
+    get: {
+      summary: 'What the mission says of its parameters, received and derived',
+      security: [{ session: [] }],
+      parameters: queryParameters(parametersQuery),
+      responses: {
+        200: json('those that fit', ref('Parameters')),
+        400: json('a question that is not understood', ref('Trouble')),
+        401: notSignedIn,
+        503: noMission,
+      },
+    },
+  },
+  '/api/v1/openapi.json': {
+    get: {
+      summary: 'This description',
+      security: [{ session: [] }],
+      responses: { 200: json('OpenAPI 3.1', { type: 'object' }), 401: notSignedIn },
+    },
+  },
+  '/healthz': {
+    get: { summary: 'The state of the station', responses: { 200: json('the state', { type: 'object' }) } },
+  },
+});
+
+/** What is worked out of the flight. */
+const flightPaths = () => ({
+  '/api/v1/alarm-metrics': {
+    get: {
+      summary: 'How the alarms of this flight have performed so far',
+      security: [{ session: [] }],
+      responses: {
+        200: json('as of the newest entry', ref('AlarmMetrics')),
+        401: notSignedIn,
+        503: noMission,
+      },
+    },
+  },
+  '/api/v1/what-if': {
+    post: {
+      summary: 'What other values of a limit would have meant for the flight so far',
+      description:
+        'By change-replay of the recording, from its start; one question at a time for each person. It ends when nobody waits for the answer.',
+      security: [{ session: [] }],
+      requestBody: {
+        required: true,
+        content: { 'application/json': { schema: schemaOf(whatIfQuestion) } },
+      },
+      responses: {
+        200: json('the difference list, and up to when it was looked', ref('WhatIf')),
+        400: json('values that the limit cannot have, or a question that is not understood', ref('Trouble')),
+        401: notSignedIn,
+        403: json('asked by a page that is not of this station', ref('Trouble')),
+        404: json('there is no such limit', ref('Trouble')),
+        409: json('this person has a question that is still being answered', ref('Trouble')),
+        413: json('a body too large', ref('Trouble')),
+        415: json('a body that is not JSON', ref('Trouble')),
+        503: json('no recording yet, or too many questions at once', ref('Trouble')),
+      },
+    },
+  },
+});
+
+/** Coming and going. */
+const signInPaths = () => ({
+  '/sign-in': {
+    post: {
+      summary: 'Signs a person in by id and password; live only. Answers with a page or the display',
+      requestBody: {
+        required: true,
+        content: { 'application/x-www-form-urlencoded': { schema: schemaOf(signInForm) } },
+      },
+      responses: {
+        303: { description: 'signed in: sets the cookie and leads to the display' },
+        403: { description: 'id and password do not go together, or it was asked by a page of somebody else' },
+      },
+    },
+  },
+  '/sign-out': {
+    post: {
+      summary: 'Ends the session and its displays',
+      responses: { 303: { description: 'leads to the sign-in page' } },
+    },
+  },
+});
+
 export function openApi(): object {
   const answer = schemaOf(parametersAnswer) as { properties: Record<string, object> };
   return {
@@ -45,56 +154,14 @@ export function openApi(): object {
       description:
         'Decision support for a trained team: not certified, commands nothing, sends nothing to the aircraft. Voice is primary.',
     },
-    paths: {
-      '/api/v1/session': {
-        get: {
-          summary: 'Who is signed in',
-          security: [{ session: [] }],
-          responses: { 200: json('the person', ref('Session')), 401: notSignedIn },
-        },
-      },
-      '/api/v1/mission': {
-        get: {
-          summary: 'The mission baseline in force',
-          security: [{ session: [] }],
-          responses: {
-            200: json('as protocol/mission.ts describes it', ref('Mission')),
-            401: notSignedIn,
-            503: noMission,
-          },
-        },
-      },
-      '/api/v1/parameters': {
-        get: {
-          summary: 'What the mission says of its parameters, received and derived',
-          security: [{ session: [] }],
-          parameters: queryParameters(parametersQuery),
-          responses: {
-            200: json('those that fit', ref('Parameters')),
-            400: json('a question that is not understood', ref('Trouble')),
-            401: notSignedIn,
-            503: noMission,
-          },
-        },
-      },
-      '/api/v1/openapi.json': {
-        get: {
-          summary: 'This description',
-          security: [{ session: [] }],
-          responses: { 200: json('OpenAPI 3.1', { type: 'object' }), 401: notSignedIn },
-        },
-      },
-      '/healthz': {
-        get: { summary: 'The state of the station', responses: { 200: json('the state', { type: 'object' }) } },
-      },
-    },
+    paths: { ...readingPaths(), ...flightPaths(), ...signInPaths() },
     components: {
       securitySchemes: {
         session: {
           type: 'apiKey',
           in: 'cookie',
           name: 'groundchase-PORT',
-          description: 'The cookie that a sign-in link sets; its name ends in the port of the station.',
+          description: 'The cookie that signing in sets; its name ends in the port of the station.',
         },
       },
       schemas: {
@@ -113,6 +180,8 @@ export function openApi(): object {
             parameters: { ...answer.properties['parameters'], items: ref('Parameter') },
           },
         },
+        AlarmMetrics: schemaOf(alarmMetricsAnswer),
+        WhatIf: schemaOf(whatIfAnswer),
         Trouble: schemaOf(trouble),
       },
     },

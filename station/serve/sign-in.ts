@@ -8,7 +8,11 @@ import { fromOwnPage } from './signed-in.ts';
 /** A form of an id and a password has no more bytes. */
 const FORM_BYTES = 4 << 10;
 
-const signInForm = z.strictObject({ id: z.string().min(1).max(60), password: z.string().min(1).max(400) });
+/** What is asked of who signs in. */
+export const signInForm = z.strictObject({
+  id: z.string().min(1).max(60).describe('as in mission.yaml'),
+  password: z.string().min(1).max(400),
+});
 
 /** The same words whatever was wrong. */
 const WRONG = 'That id and password do not go together, or the account is disabled.';
