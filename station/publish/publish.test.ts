@@ -20,7 +20,6 @@ function latestOf(columns: number): LatestView {
     validity: new Uint8Array(columns).fill(17),
     aircraft: new Float64Array(columns),
     ground: new Float64Array(columns),
-    taken: new Float64Array(columns),
   };
 }
 
