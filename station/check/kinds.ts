@@ -1,6 +1,7 @@
 /** The one list of limit kinds at work: a new kind is a row of protocol/limit-kinds.ts, one line here, one file in kinds/. */
 import type { KindName } from '../../protocol/limit-kinds.ts';
 import type { CompileKind } from './kind.ts';
+import { compileControlMargin } from './kinds/control-margin.ts';
 import { compileDepends } from './kinds/depends.ts';
 import { compileLevel } from './kinds/level.ts';
 import { compileMiscompare } from './kinds/miscompare.ts';
@@ -9,6 +10,7 @@ import { compileLoad } from './kinds/load.ts';
 import { compileOrder } from './kinds/order.ts';
 import { compilePlausibility } from './kinds/plausibility.ts';
 import { compileRate } from './kinds/rate.ts';
+import { compileSaturation } from './kinds/saturation.ts';
 import { compileTimeAtLevel } from './kinds/time-at-level.ts';
 import { compileByPhase } from './kinds/by-phase.ts';
 import { compileAutomation } from './kinds/automation.ts';
@@ -22,6 +24,7 @@ import { compileLowG } from './kinds/low-g.ts';
 import { compileContainment } from './kinds/containment.ts';
 import { compileMass } from './kinds/mass.ts';
 import { compileTrend } from './kinds/trend.ts';
+import { compileTracking } from './kinds/tracking.ts';
 import type { CompileMeasure } from './measured.ts';
 
 export type KindAtWork<K extends KindName> =
@@ -43,6 +46,9 @@ export const kindsAtWork: { readonly [K in KindName]: KindAtWork<K> } = {
   depends: { measure: compileDepends },
   miscompare: { measure: compileMiscompare },
   plausibility: { measure: compilePlausibility },
+  'control margin': { measure: compileControlMargin },
+  tracking: { measure: compileTracking },
+  saturation: { measure: compileSaturation },
   'by phase': { own: compileByPhase },
   automation: { measure: compileAutomation },
   sequence: { measure: compileSequence },
