@@ -176,6 +176,7 @@ export class Displays {
       this.#sendRoom(fold);
     }
     this.#publish.pulse({ groundUs: this.#options.groundUs(), aircraftUs: fold.aircraft, latest: fold.latest });
+    this.#publish.limits(fold.aircraft, () => fold.limits());
   }
 
   async close(): Promise<void> {
@@ -262,9 +263,9 @@ export class Displays {
   /** Returns '' or why the message makes no sense. Throws a WireError for an action that cannot be read. */
   #heed({ socket, subscriber, session }: Connection, message: ToStation): string {
     if (message.subscribe) {
-      const { columns, latestColumns, rateHz, historyS } = message.subscribe;
+      const { columns, latestColumns, rateHz, historyS, limits } = message.subscribe;
       const wanted = { columns: columns ?? [], latestColumns: latestColumns ?? [], rateHz: rateHz ?? 0 };
-      return this.#publish.subscribe(subscriber, { ...wanted, historyS: historyS ?? 0 });
+      return this.#publish.subscribe(subscriber, { ...wanted, historyS: historyS ?? 0, limits: limits ?? false });
     }
     if (message.drawn) {
       subscriber.acknowledge(message.drawn.sequence ?? 0);

@@ -3,8 +3,10 @@
  * acknowledged, an unacknowledged display gets the latest values only, and nobody waits for anybody else.
  */
 import type { LatestView, Outputs } from '../../protocol/fold.ts';
+import type { LimitsView } from '../../protocol/limit.ts';
 import { caps } from '../../protocol/wire.ts';
 import { BUCKET, HISTORY, History } from './history.ts';
+import { encodeLimits } from './limits.ts';
 import { UpdateWriter } from './update-bytes.ts';
 
 /** What publish needs of a display's socket. */
@@ -33,6 +35,8 @@ export const publishCaps = {
   latestOnlyMs: 1000,
   /** milliseconds after which ages are sent again though no sample came */
   agesMs: 250,
+  /** milliseconds between two messages of what the limits say */
+  limitsMs: 250,
   /** seconds a display may fall behind and still be sent all it missed, if it asked for less history than that */
   catchUpS: 10,
 };
@@ -42,6 +46,8 @@ export interface Wanted {
   latestColumns: readonly number[];
   rateHz: number;
   historyS: number;
+  /** what each limit says is wanted; left out = no */
+  limits?: boolean;
 }
 
 interface Key {
@@ -81,6 +87,8 @@ export class Subscriber {
   version = -1;
   states = -1;
   roomOwed = false;
+  /** which message of the limits it was sent last; -1 = none, undefined = it wants none */
+  limits: number | undefined;
 
   constructor(screen: Screen) {
     this.screen = screen;
@@ -103,6 +111,9 @@ export class Publish {
   #validity = new Uint8Array(0);
   #seen = -1;
   #lastRoom = new Uint8Array(0);
+  #lastLimits: Uint8Array = new Uint8Array(0);
+  #limitsNumber = 0;
+  #limitsMs = Number.NEGATIVE_INFINITY;
 
   /** `nowMs`: a monotonic clock in milliseconds, for pacing alone. */
   constructor(nowMs: () => number) {
@@ -115,7 +126,12 @@ export class Publish {
     this.history = new History(columns);
     this.history.epoch = epoch;
     this.#validity = new Uint8Array(columns);
-    for (const subscriber of this.subscribers) this.#unsubscribe(subscriber);
+    this.#lastLimits = new Uint8Array(0);
+    this.#limitsMs = Number.NEGATIVE_INFINITY;
+    for (const subscriber of this.subscribers) {
+      this.#unsubscribe(subscriber);
+      subscriber.limits = undefined;
+    }
   }
 
   take(outputs: Outputs): void {
@@ -156,6 +172,7 @@ export class Publish {
     subscriber.historyBuckets = Math.min(HISTORY, Math.ceil((historyS * 1_000_000) / BUCKET));
     subscriber.epoch = -1;
     subscriber.version = -1;
+    subscriber.limits = wanted.limits ? -1 : undefined;
     return '';
   }
 
@@ -187,6 +204,30 @@ export class Publish {
     for (const subscriber of this.subscribers) {
       subscriber.roomOwed = subscriber.screen.bufferedAmount > publishCaps.waitingBytes;
       if (!subscriber.roomOwed) subscriber.screen.send(message);
+    }
+  }
+
+  /**
+   * What the limits say now, to the displays that want it: one message, encoded once, when anything in it changed and at
+   * most four times a second. A display that is stuck gets the newest one later.
+   */
+  limits(aircraftUs: number, read: () => LimitsView): void {
+    const wanting = [...this.subscribers].filter(({ limits }) => limits !== undefined);
+    if (wanting.length === 0) return;
+    const now = this.#nowMs();
+    if (now - this.#limitsMs >= publishCaps.limitsMs) {
+      this.#limitsMs = now;
+      const message = encodeLimits(aircraftUs, read());
+      if (Buffer.compare(message, this.#lastLimits) !== 0) {
+        this.#lastLimits = message;
+        this.#limitsNumber++;
+      }
+    }
+    for (const subscriber of wanting) {
+      if (subscriber.limits === this.#limitsNumber || subscriber.screen.bufferedAmount > publishCaps.waitingBytes)
+        continue;
+      subscriber.limits = this.#limitsNumber;
+      subscriber.screen.send(this.#lastLimits);
     }
   }
 
