@@ -25,6 +25,18 @@ describe('an action over the wire', () => {
     ['an acknowledgement of what was seen', { act: 'acknowledge', alarm: 'nr-low', seen: made.ground }],
     ['an acknowledgement of whatever stands', { act: 'acknowledge', alarm: 'nr-low' }],
     ['a mark', { act: 'mark', text: 'here', aircraft: made.aircraft }],
+    ['a step', { act: 'stop step', call: 2, step: 'safe', decision: '', note: 'by voice' }],
+    [
+      'what was said to resume',
+      {
+        ...{ act: 'stop step', call: 2, step: 'closed', decision: 'resume', note: '' },
+        ...{ pilotAgrees: true, reasonFound: true, rechecked: true },
+      },
+    ],
+    [
+      'what of that was said',
+      { act: 'stop step', call: 2, step: 'closed', decision: 'resume', note: '', reasonFound: true },
+    ],
   ])('keeps %s', (_, action) => {
     expect(overTheWire(action)).toEqual(action);
   });

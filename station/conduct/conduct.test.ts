@@ -1,166 +1,141 @@
+/** The conduct stage: stop calls, marks, the flight's name. */
 import { describe, expect, it } from 'vitest';
-import { levelLimit, mission } from '../../test/support/tiny-mission.ts';
-import type { Action, ActionEntry } from '../../protocol/entry.ts';
-import type { Mission } from '../../protocol/mission.ts';
-import { actionNames, mayDo, type Position, positions } from '../../protocol/role.ts';
-import { aircraftTime, groundTime } from '../../protocol/time.ts';
-import { type Conduct, compileConduct } from './conduct.ts';
-
-const people = positions.map((position) => ({ id: position.replaceAll(' ', '-'), name: `At ${position}`, position }));
-const words = { class1: ['KNOCK IT OFF', 'ABORT ABORT ABORT'], class2: ['STOP TEST'] };
-const missionOf = (more: Partial<Mission> = {}): Mission =>
-  mission({ people, words, limits: [levelLimit('a-high', 'A', { above: { warning: 1 } })], ...more });
-
-const compiled = (of = missionOf()): Conduct => {
-  const { value, findings } = compileConduct(of);
-  expect(findings).toEqual([]);
-  return value as Conduct;
-};
-
-const NOW = aircraftTime(50_000_000);
-
-const entry = (position: string, action: Action, person = position.replaceAll(' ', '-')): ActionEntry => ({
-  kind: 'action',
-  ground: groundTime(60_000_000),
-  person,
-  position,
-  request: 1,
-  action,
-});
-
-const stopCall = (more: Partial<Extract<Action, { act: 'stop call' }>> = {}): Action => ({
-  act: 'stop call',
-  stopClass: 1,
-  word: 'KNOCK IT OFF',
-  reason: 'vibration',
-  caller: '',
-  alarm: '',
-  ...more,
-});
-
-const step = (call: number, name: string, decision = '', note = ''): Action =>
-  ({ act: 'stop step', call, step: name, decision, note }) as Action;
-
-const act = (conduct: Conduct, position: string, action: Action, person?: string): string => {
-  const { accepted, reason } = conduct.act(entry(position, action, person), NOW);
-  expect(accepted).toBe(reason === '');
-  return reason;
-};
-
-/** An action for each name of the role table. */
-const actions: Record<(typeof actionNames)[number], Action> = {
-  acknowledge: { act: 'acknowledge', alarm: 'a-high' },
-  'call stop class 1': stopCall(),
-  'call stop class 2': stopCall({ stopClass: 2, word: 'STOP TEST' }),
-  'step stop call': step(1, 'safe'),
-  'close stop call': step(1, 'closed', 'repeat'),
-  'resume after stop call': step(1, 'closed', 'resume'),
-  mark: { act: 'mark', text: 'here', aircraft: 0 },
-  'name flight': { act: 'name flight', number: '7', crew: 'two', note: '' },
-  'close flight': { act: 'close flight' },
-};
-
-describe('who may do what', () => {
-  it('is the role table: every position, every action', () => {
-    const conduct = compiled();
-    for (const name of actionNames) {
-      for (const position of positions) {
-        const refusal = conduct.refusal(entry(position, actions[name]));
-        if ((mayDo[name] as readonly Position[]).includes(position)) expect(refusal).toBe('');
-        else expect(refusal).toBe(`${position} may not ${name}; ${mayDo[name].join(', ')} may`);
-      }
-    }
-  });
-
-  it('lets only the test director resume after a stop call', () => {
-    expect(mayDo['resume after stop call']).toEqual(['test director']);
-  });
-
-  it('refuses an unknown person, the station itself, and a position that is not the person’s', () => {
-    const conduct = compiled();
-    expect(act(conduct, 'engine', stopCall(), 'stranger')).toBe('stranger is not a person of this mission');
-    expect(act(conduct, 'engine', stopCall(), '')).toBe('nobody is not a person of this mission');
-    const claims = 'At engine sits at engine, not at test director';
-    expect(act(conduct, 'test director', stopCall(), 'engine')).toBe(claims);
-    expect(act(conduct, '', stopCall(), 'engine')).toBe('At engine sits at engine, not at no position');
-    expect(conduct.calls).toEqual([]);
-  });
-
-  it('refuses what is not an action', () => {
-    expect(act(compiled(), 'test director', { act: 'land' } as unknown as Action)).toBe('land is not an action');
-  });
-
-  it('leaves acknowledging to the alarm stage', () => {
-    const conduct = compiled();
-    expect(conduct.refusal(entry('engine', actions.acknowledge))).toBe('');
-    expect(act(conduct, 'engine', actions.acknowledge)).toBe('an acknowledgement is for the alarm stage');
-  });
-});
+import {
+  act,
+  agreed,
+  change,
+  compiled,
+  entry,
+  GROUND,
+  NOW,
+  step,
+  stopCall,
+  words,
+} from '../../test/support/conduct.ts';
+import type { Action } from '../../protocol/entry.ts';
+import { emptyLatest, emptyStream } from '../../protocol/fold.ts';
+import { groundTime } from '../../protocol/time.ts';
+import type { Conduct } from './conduct.ts';
+import type { Situation } from './situation.ts';
 
 describe('a stop call', () => {
-  it('is logged with class, word, reason, caller, alarm, and both clocks', () => {
+  const situation: Situation = {
+    latest: { ...emptyLatest(1), value: Float64Array.of(3), validity: Uint8Array.of(0) },
+    room: () => ({
+      ...{ alarms: [], cannotTell: ['engine'], phase: 'hover', receivers: [] },
+      stream: { ...emptyStream(), state: 'receiving' },
+    }),
+    judge: () => '',
+  };
+
+  it('is logged with what was said and what is known', () => {
     const conduct = compiled();
-    expect(act(conduct, 'engine', stopCall({ reason: ' TOT ', caller: 'test pilot', alarm: 'a-high' }))).toBe('');
-    expect(conduct.calls).toEqual([
+    conduct.act(entry('test director', change('a-high', 0.5)), NOW);
+    const call = stopCall({ reason: ' TOT ', caller: 'test pilot', alarm: 'a-high' });
+    expect(conduct.act(entry('engine', call), NOW, situation).reason).toBe('');
+    expect(conduct.calls).toMatchObject([
       {
-        number: 1,
-        stopClass: 1,
-        word: 'KNOCK IT OFF',
-        reason: 'TOT',
-        caller: 'test pilot',
-        person: 'engine',
-        alarm: 'a-high',
-        key: '',
-        madeAircraft: 0,
-        madeGround: 0,
-        step: 'called',
-        decision: '',
-        steps: [{ step: 'called', person: 'engine', position: 'engine', ground: 60_000_000, aircraft: NOW, note: '' }],
+        ...{ number: 1, stopClass: 1, kind: 'flight', word: 'KNOCK IT OFF', reason: 'TOT', caller: 'test pilot' },
+        ...{ person: 'engine', alarm: 'a-high', step: 'called', decision: '' },
+        facts: {
+          ...{ parameter: '', phase: 'hover', baselineId: 'tiny', limitChanges: 1 },
+          ...{ values: [{ parameter: 'A', value: 3, usable: true }], stream: 'receiving', cannotTell: 1 },
+        },
+        steps: [{ step: 'called', person: 'engine', position: 'engine', ground: GROUND, aircraft: NOW, note: '' }],
+        evidence: { fromAircraft: 20_000_000, toAircraft: 110_000_000, fromGround: 30_000_000, toGround: 120_000_000 },
       },
     ]);
+  });
+
+  it('is logged though nothing around it is known', () => {
+    const conduct = compiled();
+    expect(act(conduct, 'engine', stopCall())).toBe('');
+    expect(conduct.calls[0]?.facts).toEqual({
+      ...{ parameter: '', level: '', value: Number.NaN, limitValue: Number.NaN, phase: '', baselineId: 'tiny' },
+      ...{ limitChanges: 0, values: [{ parameter: 'A', value: Number.NaN, usable: false }], stream: 'never' },
+      ...{ receivers: [], cannotTell: 0 },
+    });
   });
 
   it('goes through its steps to a decision', () => {
     const conduct = compiled();
     act(conduct, 'engine', stopCall());
     for (const name of ['acknowledged', 'recovering', 'safe', 'review']) {
-      expect(act(conduct, 'test conductor', step(1, name, '', ' noted '))).toBe('');
+      expect(act(conduct, 'test conductor', step(1, name, '', { note: ' noted ' }))).toBe('');
     }
-    expect(act(conduct, 'test conductor', step(1, 'closed', 'resume'))).toMatch(/may not resume after stop call/);
-    expect(act(conduct, 'test director', step(1, 'closed', 'resume', 'worn mount found'))).toBe('');
+    expect(act(conduct, 'test conductor', step(1, 'closed', 'resume', agreed))).toMatch(
+      /may not resume after stop call; test director may/,
+    );
+    const resume = (more: object): string => act(conduct, 'test director', step(1, 'closed', 'resume', more));
+    expect(resume({ ...agreed, pilotAgrees: false })).toBe(
+      'stop call 1 resumes only when it is said that the pilot agrees',
+    );
+    expect(resume({ ...agreed, note: 'worn mount found' })).toBe('');
     const [call] = conduct.calls;
     expect(call).toMatchObject({ step: 'closed', decision: 'resume' });
-    expect(call?.steps.map(({ step: name, person, note }) => [name, person, note])).toEqual([
-      ['called', 'engine', ''],
-      ['acknowledged', 'test-conductor', 'noted'],
-      ['recovering', 'test-conductor', 'noted'],
-      ['safe', 'test-conductor', 'noted'],
-      ['review', 'test-conductor', 'noted'],
-      ['closed', 'test-director', 'worn mount found'],
+    expect(call?.steps.map(({ step: name, person, note, agreed: said }) => [name, person, note, said])).toEqual([
+      ['called', 'engine', '', undefined],
+      ['acknowledged', 'test-conductor', 'noted', undefined],
+      ['recovering', 'test-conductor', 'noted', undefined],
+      ['safe', 'test-conductor', 'noted', undefined],
+      ['review', 'test-conductor', 'noted', undefined],
+      ['closed', 'test-director', 'worn mount found', agreed],
     ]);
   });
 
-  it('may come while another is open, and each has its own sequence', () => {
+  it('may come while another is open, and each has its own sequence; the oldest open one holds up clearing', () => {
     const conduct = compiled();
+    expect(conduct.openCall).toBeUndefined();
     act(conduct, 'engine', stopCall());
-    expect(act(conduct, 'rotor and loads', stopCall({ word: 'ABORT ABORT ABORT' }))).toBe('');
+    expect(act(conduct, 'rotor and loads', stopCall({ word: 'ABORT ABORT ABORT', reason: 'other' }))).toBe('');
     act(conduct, 'test conductor', step(2, 'safe'));
     expect(conduct.calls.map(({ number, step: at }) => [number, at])).toEqual([
       [1, 'called'],
       [2, 'safe'],
     ]);
+    expect(conduct.openCall?.number).toBe(1);
+    act(conduct, 'test conductor', step(1, 'safe'));
+    act(conduct, 'test conductor', step(1, 'closed', 'skip'));
+    expect(conduct.openCall?.number).toBe(2);
+    act(conduct, 'test conductor', step(2, 'closed', 'skip'));
+    expect(conduct.openCall).toBeUndefined();
+  });
+
+  it('of class 1 on a cause that was flown on after ends testing: all that is open then ends by return', () => {
+    const conduct = compiled();
+    const close = (call: number, decision: string): string =>
+      act(conduct, 'test director', step(call, 'closed', decision, agreed));
+    act(conduct, 'engine', stopCall({ alarm: 'a-high' }));
+    act(conduct, 'test conductor', step(1, 'safe'));
+    act(conduct, 'engine', stopCall({ stopClass: 2, word: 'no', reason: 'weather' }));
+    act(conduct, 'test conductor', step(2, 'safe'));
+    expect(close(1, 'repeat')).toBe('');
+    act(conduct, 'flight control', stopCall({ alarm: 'a-high', reason: 'again' }));
+    expect(conduct.calls.map(({ repeatOf }) => repeatOf)).toEqual([0, 0, 1]);
+    act(conduct, 'test conductor', step(3, 'safe'));
+    for (const call of [2, 3]) {
+      for (const decision of ['resume', 'repeat', 'reduce', 'skip']) {
+        expect(close(call, decision)).toMatch(/^a second class 1 call on the same cause ended testing for the day/);
+      }
+    }
+    expect(close(3, 'return')).toBe('');
+    expect(close(2, 'skip')).toMatch(/ended testing/);
+    expect(close(2, 'return')).toBe('');
   });
 
   it('counts as class 1 when its word is unclear, and then anyone may have called', () => {
     const conduct = compiled();
-    expect(act(conduct, 'engine', stopCall({ stopClass: 2, word: 'STOP TEST' }))).toMatch(
-      /engine may not call stop class 2/,
-    );
+    const denied = act(conduct, 'engine', stopCall({ stopClass: 2, word: 'STOP TEST' }));
+    expect(denied).toMatch(/engine may not call stop class 2/);
     expect(act(conduct, 'engine', stopCall({ stopClass: 2, word: 'HOLD IT' }))).toBe('');
     expect(act(conduct, 'test conductor', stopCall({ stopClass: 2, word: 'stop test' }))).toBe('');
-    expect(conduct.calls.map(({ stopClass, word }) => [stopClass, word])).toEqual([
-      [1, 'HOLD IT'],
-      [2, 'stop test'],
+    expect(act(conduct, 'engine', stopCall({ stopClass: 2, word: 'abort, abort, abort' }))).toBe('');
+    expect(act(conduct, 'engine', stopCall({ stopClass: 1, word: 'abort start' }))).toBe('');
+    expect(conduct.calls.map(({ stopClass, kind, word }) => [stopClass, kind, word])).toEqual([
+      [1, 'flight', 'HOLD IT'],
+      [2, 'flight', 'stop test'],
+      [1, 'flight', 'abort, abort, abort'],
+      [1, 'start', 'abort start'],
     ]);
   });
 
@@ -192,6 +167,29 @@ describe('a stop call', () => {
     expect(act(conduct, 'test director', step(1, 'closed'))).toMatch(/closes with a decision.*found none$/);
     expect(act(conduct, 'test director', step(1, 'closed', 'perhaps'))).toMatch(/found perhaps$/);
     expect(act(conduct, 'test conductor', step(1, 'closed', 'skip'))).toBe('');
+  });
+
+  it('answers what is prompted', () => {
+    const conduct = compiled();
+    const alarms = [
+      {
+        definition: { id: 'a-high', text: 'A', parameter: 'A', stopClass: 1 },
+        state: { level: 4, ground: groundTime(GROUND), aircraft: NOW, value: 2, limitValue: 1 },
+      },
+    ] as unknown as Parameters<Conduct['prompts']>[0];
+    const prompted = {
+      alarm: 'a-high',
+      text: 'A',
+      parameter: 'A',
+      stopClass: 1,
+      value: 2,
+      limitValue: 1,
+      aircraft: NOW,
+    };
+    expect(conduct.prompts(alarms, 'start')).toEqual([{ ...prompted, words: ['ABORT START'] }]);
+    expect(conduct.prompts(alarms, '')).toEqual([{ ...prompted, words: words.class1 }]);
+    act(conduct, 'engine', stopCall({ alarm: 'a-high' }));
+    expect(conduct.prompts(alarms, '')).toEqual([]);
   });
 });
 
@@ -244,46 +242,6 @@ describe('a flight', () => {
     act(conduct, 'test conductor', step(1, 'closed', 'return'));
     expect(act(conduct, 'test conductor', { act: 'close flight' })).toBe('');
     expect(act(conduct, 'engine', stopCall())).toBe('');
-  });
-});
-
-describe('the saved state of conduct', () => {
-  it('is everything: a stage that saw something else goes on from it, and shares nothing with it', () => {
-    const conduct = compiled();
-    act(conduct, 'engine', stopCall());
-    act(conduct, 'test conductor', actions['name flight']);
-    act(conduct, 'engine', actions.mark);
-    const state = conduct.save();
-    const other = compiled();
-    act(other, 'engine', actions.mark);
-    act(other, 'engine', actions.mark);
-    other.restore(state);
-    expect(other.save()).toEqual(state);
-    const before = structuredClone(state);
-    act(other, 'test conductor', step(1, 'safe'));
-    act(other, 'engine', actions.mark);
-    expect(conduct.save()).toEqual(before);
-    expect(other.calls[0]?.step).toBe('safe');
-  });
-
-  it('is refused when something is missing', () => {
-    for (const state of [undefined, {}, { calls: [], marks: [] }, { calls: [], flight: {} }]) {
-      expect(() => compiled().restore(state)).toThrow('saved test conduct lacks its calls, marks or flight');
-    }
-  });
-});
-
-describe('compiling conduct finds', () => {
-  it('two persons with one id, a position that is none, a word in both classes', () => {
-    const twice = [people[0], people[0], { id: 'x', name: 'X', position: 'tower' as Position }] as Mission['people'];
-    const both = { class1: ['KNOCK IT OFF'], class2: ['knock it off'] };
-    const { value, findings } = compileConduct(missionOf({ people: twice, words: both }));
-    expect(value).toBeUndefined();
-    expect(findings.map(({ code, found }) => [code, found])).toEqual([
-      ['duplicate-name', 'person test-director'],
-      ['unknown-name', 'person x at tower'],
-      ['duplicate-name', 'the word knock it off in both classes'],
-    ]);
   });
 });
 
