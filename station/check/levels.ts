@@ -231,7 +231,7 @@ export class Levels implements KindRun {
     this.told[row] = top;
   }
 
-  private findSteady(row: number): void {
+  protected findSteady(row: number): void {
     const { bounds, side } = this;
     const cannotTell = this.condition[row] === CANNOT_TELL || this.stirred[row] === 1;
     let low = cannotTell ? Infinity : -Infinity;

@@ -179,6 +179,12 @@ class PhasedLevels extends Levels {
     super.take(row, time, value, usable, code, changes);
   }
 
+  /** As long as the bounds have the values of another phase, every sample may change something. */
+  protected override findSteady(row: number): void {
+    super.findSteady(row);
+    if (this.now[row] !== this.phase[row]) this.steadyLow[row] = Infinity;
+  }
+
   /** The values of the new phase count from this sample on; what is not beyond them begins anew. */
   private enter(row: number, value: number): void {
     const { bounds, side } = this;
@@ -205,6 +211,7 @@ class PhasedLevels extends Levels {
   override adopt(before: KindRun): void {
     const from = before as PhasedLevels;
     this.phase.set(from.phase);
+    this.now.set(from.phase);
     for (let row = 0; row < this.phase.length; row++) this.setEdges(row);
     this.phases.forEach((phases, group) => {
       phases?.restore(from.phases[group]?.save());
@@ -219,6 +226,7 @@ class PhasedLevels extends Levels {
   override restore(state: unknown): void {
     const saved = state as { phase?: unknown; phases?: unknown[]; levels?: unknown } | undefined;
     restoreArray(this.phase, saved?.phase, 'phases of limits');
+    this.now.set(this.phase);
     for (let row = 0; row < this.phase.length; row++) this.setEdges(row);
     this.phases.forEach((phases, group) => {
       phases?.restore(saved?.phases?.[group]);
