@@ -52,6 +52,24 @@ const seen = new Map<string, Seen>();
 const alarms: string[] = [];
 const ring: number[] = [];
 const edge: number[] = [];
+/** phases of flight in the order they came, and what each limit measured at the lowest and at the highest */
+const phases: string[] = [];
+const measured = new Map<string, [lowest: number, highest: number]>();
+
+/** How far the limits of other kinds than high and low values may come in this flight, in the unit of each. */
+const ranges: Record<string, [number, number]> = {
+  'seat-two-per-rev': [0, 0.15],
+  'pitch-link-damage': [0, 3],
+  'tq-five-minutes': [0, 0],
+  vne: [-130, -15],
+  'pitch-rate-miscompare': [0, 0.2],
+  'airspeed-miscompare': [0, 1],
+  'vortex-ring': [-1, 0.25],
+  'height-velocity': [0, 1],
+  'range-edge': [60, 3600],
+  'height-by-pressure': [0, 15],
+  'cg-aft': [2.5, 2.53],
+};
 
 beforeAll(() => {
   const pipeline = new Pipeline({ gather: 0 });
@@ -70,7 +88,16 @@ beforeAll(() => {
       const { alarms: told } = pipeline.step({ kind: 'frame', ground, input: 'test', bytes: envelope });
       for (const { alarm, event } of told) alarms.push(`${alarm} ${event}`);
     }
+    const phase = mission.phases?.phases[latest('PHASE')]?.name ?? 'unknown';
+    if (phase !== phases.at(-1)) phases.push(phase);
     if (frame < 100 || frame % 25 !== 0) continue;
+    const { value } = pipeline.limits();
+    for (const [i, { id }] of mission.limits.entries()) {
+      const now = value[i] as number;
+      if (Number.isNaN(now)) continue;
+      const [lowest, highest] = measured.get(id) ?? [now, now];
+      measured.set(id, [Math.min(lowest, now), Math.max(highest, now)]);
+    }
     for (const [id, [of, within]] of Object.entries(truths)) {
       const truth = of(telemetry.aircraft);
       if (truth === undefined) continue;
@@ -98,6 +125,33 @@ describe('the library over the first flight', () => {
     expect(edge.filter(Number.isNaN)).toEqual([]);
     expect(Math.min(...edge)).toBeGreaterThan(60);
     expect(Math.min(...edge)).toBeLessThan(1000);
+  });
+
+  it('is told its phase all the way, each once as it was flown', () => {
+    expect(phases).toEqual([
+      // the slow parameters come with the fourth frame
+      'unknown',
+      'On the ground',
+      'Start',
+      'Ground run',
+      'Pick-up',
+      'Hover',
+      'Transition',
+      'Forward flight',
+      'Autorotation',
+      'Transition',
+      'Hover',
+      'Set-down',
+      'Ground run',
+      'Run-down',
+      'On the ground',
+    ]);
+  });
+
+  it.each(Object.entries(ranges))('%s stays where this flight keeps it', (id, [from, to]) => {
+    const [lowest, highest] = measured.get(id) as [number, number];
+    expect(lowest).toBeGreaterThanOrEqual(from);
+    expect(highest).toBeLessThanOrEqual(to);
   });
 
   it('brings the alarms of the flight, and no other', () => {
