@@ -2,7 +2,7 @@
  * An oscillation in a band of frequencies: how large it is, and how far it is behind what may drive it.
  *
  * Band-pass: Butterworth high-pass and low-pass of second order, one after the other, by the bilinear transformation with
- * corner frequencies kept exact; 3 dB down at the ends of the band. Amplitude and phase are of the sine that has the same
+ * corner frequencies kept exact; 3 dB down at the ends of the band, 6 % in the middle of two octaves. Amplitude and phase are of the sine that has the same
  * mean square, and the same correlation with the other signal, over the window. Source: textbook; common practice.
  */
 import { LowPass } from './filter.ts';

@@ -84,7 +84,7 @@ function compileBand(
     context.finding('bad-value', `band ${low} to ${high} Hz`, expected, { at: 'band' });
     return undefined;
   }
-  const cycle = SECOND / (low as number);
+  const cycle = Math.ceil(SECOND / (low as number));
   const window = limit.settings.window ?? cycle;
   if (!windowFits('window', window, cycle / (SECOND / rate), context)) return undefined;
   const count = Math.round((window * rate) / SECOND);
