@@ -52,8 +52,8 @@ function causesOf(i: number, direct: readonly (readonly number[])[]): ReadonlySe
   return found;
 }
 
-/** A parameter that has no place has a finding of the check stage. */
-function placesOf(mission: Mission): ReadonlyMap<string, ColumnPlace> {
+/** Where parameters stand. One that has no place has a finding of another stage; then none is found. */
+export function placesOf(mission: Mission): ReadonlyMap<string, ColumnPlace> {
   try {
     return columnPlaces(mission);
   } catch {

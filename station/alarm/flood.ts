@@ -97,28 +97,26 @@ export class FloodClock {
     return (this.lasted[p] as number) + (this.in(p) ? this.now - (this.beganAt[p] as number) : 0);
   }
 
-  private slowEnd(p: number): number {
-    return this.slow[p] === 1 ? (this.times[p * KEPT + FLOOD.endsBelow - 1] as number) + FLOOD.window : -Infinity;
-  }
-
-  private burstEnd(p: number): number {
-    return this.burst[p] === 1 ? (this.times[p * KEPT] as number) + FLOOD.burstQuiet : -Infinity;
+  /**
+   * When the flood of a position ends unless something is announced; Infinity in none. One of ten minutes outlasts a burst
+   * within it: five of what made the burst are in its window for longer than a minute.
+   */
+  private end(p: number): number {
+    if (this.slow[p] === 1) return (this.times[p * KEPT + FLOOD.endsBelow - 1] as number) + FLOOD.window;
+    return this.burst[p] === 1 ? (this.times[p * KEPT] as number) + FLOOD.burstQuiet : Number.POSITIVE_INFINITY;
   }
 
   private endIfOver(p: number): void {
-    if (!this.in(p)) return;
-    const end = Math.max(this.slowEnd(p), this.burstEnd(p));
-    if (this.slowEnd(p) <= this.now) this.slow[p] = 0;
-    if (this.burstEnd(p) <= this.now) this.burst[p] = 0;
-    if (!this.in(p)) this.lasted[p] = (this.lasted[p] as number) + end - (this.beganAt[p] as number);
+    const end = this.end(p);
+    if (end > this.now) return;
+    this.slow[p] = 0;
+    this.burst[p] = 0;
+    this.lasted[p] = (this.lasted[p] as number) + end - (this.beganAt[p] as number);
   }
 
   private setDeadline(): void {
     this.deadline = Number.POSITIVE_INFINITY;
-    for (let p = 0; p < this.slow.length; p++) {
-      if (this.slow[p] === 1) this.deadline = Math.min(this.deadline, this.slowEnd(p));
-      if (this.burst[p] === 1) this.deadline = Math.min(this.deadline, this.burstEnd(p));
-    }
+    for (let p = 0; p < this.slow.length; p++) this.deadline = Math.min(this.deadline, this.end(p));
   }
 
   save(): unknown {

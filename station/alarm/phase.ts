@@ -1,9 +1,9 @@
 /** The phase of flight as alarms need it: which alarms each suppresses, which is critical, and when it changed. */
 import { type Batch, type FrameSpan, groundOf, takenOf } from '../../protocol/batch.ts';
-import { type ColumnPlace, columnPlaces, type Mission } from '../../protocol/mission.ts';
+import type { ColumnPlace, Mission } from '../../protocol/mission.ts';
 import type { Phase } from '../../protocol/phase.ts';
 import { FIRST_UNUSABLE } from '../../protocol/validity.ts';
-import type { DeclaredAlarm } from './declared.ts';
+import { type DeclaredAlarm, placesOf } from './declared.ts';
 
 /** A phase that cannot be told suppresses nothing. */
 export const UNKNOWN_PHASE = -1;
@@ -68,14 +68,5 @@ export class Phases {
       found.push({ phase, aircraft, ground: groundOf(frames, aircraft), taken: takenOf(frames, aircraft) });
     }
     return found;
-  }
-}
-
-/** A phase parameter that has no place has a finding of another stage. */
-function placesOf(mission: Mission): ReadonlyMap<string, ColumnPlace> {
-  try {
-    return columnPlaces(mission);
-  } catch {
-    return new Map();
   }
 }
