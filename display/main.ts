@@ -18,13 +18,16 @@ const wanted = new URLSearchParams(location.search).get('drawing');
 if (wanted === 'canvas' || wanted === 'card') room.drawing = wanted satisfies DrawingChoice;
 document.body.append(room);
 
-room.addEventListener('act', (event) => link.act(event.detail));
+room.addEventListener('act', ({ detail }) => link.act(detail.action, detail.answered));
+room.addEventListener('kept-call', ({ detail }) =>
+  detail.what === 'file' ? link.fileCall(detail.key) : link.dropCall(detail.key),
+);
 room.addEventListener('playback', (event) => link.playback(event.detail));
 room.addEventListener('subscription', (event) => link.subscribe(event.detail));
 
-// a call that waits for the station would be lost with the page
+// a call that waits for the station and that the browser would not keep is lost with the page
 window.addEventListener('beforeunload', (event) => {
-  if (flight.waiting > 0) event.preventDefault();
+  if (link.fragile) event.preventDefault();
 });
 
 clock.on('watch', (now) => link.watch(now));

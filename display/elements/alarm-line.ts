@@ -1,11 +1,12 @@
 /** The one alarm this position must see first, in a line on every page. Quiet when nothing asks for attention. */
 import { css, html, nothing, type TemplateResult } from 'lit';
 import { customElement } from 'lit/decorators.js';
+import type { Availability } from '../../protocol/alarm.ts';
 import type { RoomAlarm } from '../state/room.ts';
-import { needsAcknowledge, orderAlarms } from '../state/alarm-order.ts';
+import { availabilityCounts, type Fold, foldAt, isAside, needsAcknowledge, orderAlarms } from '../state/alarm-order.ts';
 import { common, tone } from './common.ts';
-import { alarmNumbers, conditionPhrase, familyWord } from './alarm-words.ts';
-import { cannotTellPicture, levelPicture } from './shape.ts';
+import { alarmMeasure, alarmName, alarmNumbers, availabilityWord, conditionPhrase, familyWord } from './alarm-words.ts';
+import { asidePicture, cannotTellPicture, levelPicture } from './shape.ts';
 import { WatchElement } from './watch.ts';
 
 /** What has just taken the place of another alarm was not read yet by whoever presses now: milliseconds. */
@@ -55,6 +56,18 @@ export class AlarmLine extends WatchElement {
         overflow: hidden;
         text-overflow: ellipsis;
         flex: 1;
+      }
+      .text {
+        overflow: hidden;
+        text-overflow: ellipsis;
+      }
+      .put {
+        display: flex;
+        gap: 6px;
+        flex: none;
+      }
+      .quiet .put {
+        margin-left: auto;
       }
       .asks.caution {
         background: ${tone.caution};
@@ -132,11 +145,40 @@ export class AlarmLine extends WatchElement {
   }
 
   #held(): RoomAlarm[] {
-    return orderAlarms(this.flight.room.alarms, this.flight.session.position).filter((alarm) => alarm.held);
+    const alarms = orderAlarms(this.flight.room.alarms, this.flight.session.position);
+    return alarms.filter((alarm) => alarm.held && !isAside(alarm));
   }
 
+  #fold(): Fold | undefined {
+    const { room, session } = this.flight;
+    return foldAt(room.alarms, room.floods, session.position);
+  }
+
+  /** In a flood, what is folded comes last: it is to be acknowledged all the same. */
   #asking(): RoomAlarm[] {
-    return this.#held().filter((alarm) => needsAcknowledge(alarm, this.flight.session.position));
+    const asking = this.#held().filter((alarm) => needsAcknowledge(alarm, this.flight.session.position));
+    const folded = new Set(this.#fold()?.folded.map(({ id }) => id));
+    return [...asking.filter(({ id }) => !folded.has(id)), ...asking.filter(({ id }) => folded.has(id))];
+  }
+
+  /** How many are put aside, each in its own way: what is not announced is counted where everybody looks. */
+  #aside(): TemplateResult | typeof nothing {
+    const counts = availabilityCounts(this.flight.room.alarms);
+    const shown = (['shelved', 'suppressed by design', 'out of service'] as const).filter((one) => counts[one] > 0);
+    if (shown.length === 0) return nothing;
+    const short: Partial<Record<Availability, string>> = { 'suppressed by design': 'BY DESIGN' };
+    return html`<span class="put">${shown.map(
+      (one) =>
+        html`<span class="word" data-count=${one} title=${availabilityWord[one]}
+          >${asidePicture(one)} ${counts[one]} ${short[one] ?? availabilityWord[one]}</span
+        >`,
+    )}</span>`;
+  }
+
+  #floodWord(): TemplateResult | typeof nothing {
+    const fold = this.#fold();
+    if (!fold) return nothing;
+    return html`<span class="word" title="Alarm flood: see the alarm list">FLOOD, ${fold.folded.length} FOLDED</span>`;
   }
 
   #note(first: RoomAlarm | undefined): void {
@@ -177,10 +219,10 @@ export class AlarmLine extends WatchElement {
     const words = first
       ? html`<span class="level ${first.level} ${first.condition === 'inside' ? 'past' : ''}"
             >${levelPicture(first.level, first.family)}${familyWord(first)}</span
-          ><span>${first.text}: ${conditionPhrase(first)}, acknowledged here${more}</span>`
+          ><span>${alarmName(first)}: ${conditionPhrase(first)}, acknowledged here${more}</span>`
       : html`<span>No alarm held</span>`;
     return html`<div class="line quiet ${flight.silent ? 'hatched' : ''}" role="status">
-      ${doubt}${words}${this.#blind()}
+      ${doubt}${words}${this.#blind()}${this.#floodWord()}${this.#aside()}
     </div>`;
   }
 
@@ -190,23 +232,22 @@ export class AlarmLine extends WatchElement {
     const first = asking[0];
     this.#note(first);
     if (!first) return this.#quiet();
-    const declared = flight.declared(first.parameter);
     const more = asking.length - 1;
     return html`<div class="line asks ${first.level}" role="alert" data-alarm=${first.id}>
       <span class="level ${first.level}">${levelPicture(first.level, first.family)}${familyWord(first)}</span>
-      <span class="text">${first.text}</span>
-      <span>${alarmNumbers(first, declared)}</span>
+      <span class="text">${alarmName(first)}</span>
+      <span class="numbers">${alarmNumbers(first, alarmMeasure(flight, first))}</span>
       <span class="phrase"
         >${first.condition === 'cannot tell' ? html`${cannotTellPicture()} ` : nothing}${conditionPhrase(first)}${
           flight.silent ? ' when last heard' : ''
         }</span
       >
       <span class="action">${first.firstAction}</span>
-      ${this.#blindCount()}
+      ${this.#blindCount()}${this.#floodWord()}${this.#aside()}
       ${more > 0 ? html`<span>and ${more} more</span>` : ''}
       <button
         ?disabled=${!this.may('acknowledge')}
-        aria-description=${first.text}
+        aria-description=${alarmName(first)}
         @click=${() => this.acknowledge()}
       >
         Acknowledge<kbd>A</kbd>

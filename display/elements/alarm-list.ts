@@ -1,90 +1,107 @@
-/** Every alarm that is held, the one to see first on top; below, what was cleared in this flight. */
-import { css, html, nothing, type TemplateResult } from 'lit';
-import { customElement } from 'lit/decorators.js';
+/**
+ * Every alarm that is held, the one to see first on top; a flood folded under its first cause; what is put aside, with who,
+ * why and until when; below, what was cleared in this flight.
+ */
+import { html, nothing, type TemplateResult } from 'lit';
+import { customElement, state } from 'lit/decorators.js';
 import { repeat } from 'lit/directives/repeat.js';
+import { roleRefusal } from '../../protocol/role.ts';
 import { clockText } from '../../protocol/time.ts';
-import { needsAcknowledge, orderAlarms } from '../state/alarm-order.ts';
+import { type Fold, foldAt, isAside, needsAcknowledge, orderAlarms } from '../state/alarm-order.ts';
 import { valueText } from '../state/reading.ts';
 import type { RoomAlarm } from '../state/room.ts';
-import { alarmNumbers, conditionPhrase, familyWord } from './alarm-words.ts';
-import { common, tone } from './common.ts';
-import { cannotTellPicture, levelPicture } from './shape.ts';
+import { alarmListStyle } from './alarm-list-style.ts';
+import {
+  alarmMeasure,
+  alarmName,
+  alarmNumbers,
+  asideText,
+  availabilityWord,
+  conditionPhrase,
+  familyWord,
+} from './alarm-words.ts';
+import './aside-form.ts';
+import { common } from './common.ts';
+import { pressButton } from './greyed.ts';
+import { asidePicture, cannotTellPicture, levelPicture } from './shape.ts';
 import { WatchElement } from './watch.ts';
 
 /** Cleared alarms shown below the held ones. */
 const PAST = 20;
 
+const brief = (time: number): string => clockText(time).slice(0, 8);
+
 @customElement('gc-alarm-list')
 export class AlarmList extends WatchElement {
   static override topics = ['room', 'link', 'mission'] as const;
+  static override styles = [common, alarmListStyle];
 
-  static override styles = [
-    common,
-    css`
-      :host {
-        display: flex;
-        flex-direction: column;
-        min-height: 0;
-        padding: 10px 14px;
-      }
-      ul {
-        overflow-y: auto;
-        min-height: 0;
-        margin-top: 8px;
-        scrollbar-width: thin;
-      }
-      li {
-        display: grid;
-        grid-template-columns: 1fr auto;
-        gap: 3px 8px;
-        padding: 8px 4px 9px;
-        border-top: 1px solid ${tone.frame};
-      }
-      li > * {
-        min-width: 0;
-      }
-      .name {
-        font-weight: 700;
-      }
-      .phrase {
-        font-size: 13px;
-        align-self: center;
-        text-align: right;
-      }
-      .wide {
-        grid-column: 1 / -1;
-      }
-      .time {
-        color: ${tone.quiet};
-        font-size: 13px;
-        align-self: center;
-      }
-      li.past {
-        padding: 5px 4px;
-        color: ${tone.quiet};
-        font-size: 13px;
-      }
-      li.past .name {
-        font-weight: 400;
-      }
-      .none {
-        margin-top: 8px;
-        color: ${tone.quiet};
-      }
-      button {
-        font-weight: 700;
-      }
-    `,
-  ];
+  /** id of the alarm that is being put aside, '' = none */
+  @state() private aside = '';
+  /** beginning of the flood that is unfolded; the next one begins folded */
+  @state() private unfolded = 0;
 
-  #held(alarm: RoomAlarm): TemplateResult {
+  /** Puts the cursor on the first thing that can be done in the list; called by the key too. */
+  override focus(): void {
+    const first = this.renderRoot.querySelector<HTMLElement>('li button, ul');
+    first?.focus();
+  }
+
+  #openAside(id: string): void {
+    this.aside = id;
+  }
+
+  #closeAside(): void {
+    const id = this.aside;
+    this.aside = '';
+    // the alarm may have moved to another place in the list meanwhile
+    void this.updateComplete.then(() => {
+      const item = [...this.renderRoot.querySelectorAll<HTMLElement>('li')].find((li) => li.dataset['alarm'] === id);
+      (item?.querySelector<HTMLElement>('button') ?? this.renderRoot.querySelector<HTMLElement>('ul'))?.focus();
+    });
+  }
+
+  #buttons(alarm: RoomAlarm): TemplateResult {
+    const asks = needsAcknowledge(alarm, this.flight.session.position);
+    const others = alarm.acknowledgedBy.join(', ');
+    const refusal = this.may('acknowledge') ? '' : 'who is signed in here may look, not act';
+    return html`<span class="who quiet small"
+        >for ${alarm.watcher || 'nobody'}${others ? html`<br />acknowledged by ${others}` : nothing}</span
+      ><span class="do"
+        >${
+          asks
+            ? pressButton(this, {
+                label: 'Acknowledge',
+                name: `Acknowledge ${alarmName(alarm)}`,
+                refusal,
+                press: () => this.act({ act: 'acknowledge', alarm: alarm.id, seen: alarm.ground }),
+              })
+            : nothing
+        }${pressButton(this, {
+          label: 'Aside …',
+          name: `Put aside ${alarmName(alarm)}`,
+          kind: 'light',
+          refusal: this.may('shelve') || this.may('take out of service') ? '' : refusal || 'not from this position',
+          press: () => this.#openAside(alarm.id),
+        })}</span
+      >
+      ${
+        this.aside === alarm.id
+          ? html`<gc-aside-form class="wide" .alarm=${alarm} @close=${this.#closeAside}></gc-aside-form>`
+          : nothing
+      }`;
+  }
+
+  #held(alarm: RoomAlarm, fold?: Fold): TemplateResult {
     const { flight } = this;
-    const declared = flight.declared(alarm.parameter);
+    const measure = alarmMeasure(flight, alarm);
     const asks = needsAcknowledge(alarm, flight.session.position);
-    const peak = declared && !Number.isNaN(alarm.peak) ? `, furthest ${valueText(alarm.peak, declared)}` : '';
+    const peak =
+      measure && !measure.isState && !Number.isNaN(alarm.peak) ? `, furthest ${valueText(alarm.peak, measure)}` : '';
     const unknown = alarm.condition === 'cannot tell';
+    const first = fold?.first?.id === alarm.id;
     return html`<li data-alarm=${alarm.id} class=${asks ? 'asks' : ''}>
-      <span
+      <span class="sort"
         ><span class="level ${alarm.level} ${alarm.condition === 'inside' ? 'past' : ''}"
           >${levelPicture(alarm.level, alarm.family)}${familyWord(alarm)}</span
         ></span
@@ -92,54 +109,111 @@ export class AlarmList extends WatchElement {
       <span class="phrase"
         >${unknown ? html`<span class="word">${cannotTellPicture()} CANNOT TELL</span>` : conditionPhrase(alarm)}</span
       >
-      <span class="name">${alarm.text}</span>
-      <span class="time">${clockText(alarm.aircraft || alarm.ground).slice(0, 8)}</span>
-      <span class="wide">${alarmNumbers(alarm, declared)}${peak}</span>
-      ${alarm.firstAction ? html`<span class="wide">${alarm.firstAction}</span>` : nothing}
+      <span class="name">${alarmName(alarm)}</span>
+      <span class="time">${brief(alarm.aircraft || alarm.ground)}</span>
+      <span class="wide numbers">${alarmNumbers(alarm, measure)}${peak}</span>
+      ${alarm.firstAction ? html`<span class="wide first-action">${alarm.firstAction}</span>` : nothing}
+      ${this.#buttons(alarm)} ${first ? this.#fold(fold) : nothing}
+    </li>`;
+  }
+
+  /** What a flood folds, under the alarm that explains it. Folded is not gone: it is counted, and one press away. */
+  #fold(fold: Fold): TemplateResult {
+    const { since } = fold.flood;
+    const open = this.unfolded === since;
+    const { length } = fold.folded;
+    const asking = fold.folded.filter((alarm) => needsAcknowledge(alarm, this.flight.session.position)).length;
+    const waiting = asking > 0 ? `, ${asking} not acknowledged` : '';
+    return html`<div class="wide fold">
+      <button
+        aria-expanded=${open ? 'true' : 'false'}
+        @click=${() => {
+          this.unfolded = open ? 0 : since;
+        }}
+      >
+        <span aria-hidden="true">${open ? '▾' : '▸'}</span> ${length} folded under it${waiting}
+      </button>
       ${
-        asks
-          ? html`<span class="quiet small">for ${alarm.watcher}</span
-              ><button
-                ?disabled=${!this.may('acknowledge')}
-                aria-label="Acknowledge ${alarm.text}"
-                @click=${() => this.act({ act: 'acknowledge', alarm: alarm.id, seen: alarm.ground })}
-              >
-                Acknowledge
-              </button>`
-          : html`<span class="quiet small wide">acknowledged: ${alarm.acknowledgedBy.join(', ')}</span>`
+        open
+          ? html`<ul class="folded" aria-label="Folded alarms">
+              ${repeat(
+                fold.folded,
+                (alarm) => alarm.id,
+                (alarm) => this.#held(alarm),
+              )}
+            </ul>`
+          : nothing
       }
+    </div>`;
+  }
+
+  /** A flood whose first cause is no alarm that is held here has its own line. */
+  #flood(fold: Fold, held: readonly RoomAlarm[]): TemplateResult | typeof nothing {
+    if (held.some((alarm) => alarm.id === fold.first?.id)) return nothing;
+    const cause = fold.first ? `first cause ${alarmName(fold.first)}` : 'no first cause known';
+    return html`<li class="flood"><span class="wide name">Alarm flood since ${brief(fold.flood.since)}, ${cause}</span>${this.#fold(fold)}</li>`;
+  }
+
+  #put(alarm: RoomAlarm): TemplateResult {
+    const { flight } = this;
+    const shelved = alarm.availability === 'shelved';
+    const action = shelved ? 'shelve' : 'take out of service';
+    const refusal = roleRefusal(flight.session.position, action, { watcher: alarm.watcher });
+    const unknown = alarm.condition === 'cannot tell';
+    return html`<li data-alarm=${alarm.id} data-aside=${alarm.availability} class="aside">
+      <span class="sort"><span class="word">${asidePicture(alarm.availability)} ${availabilityWord[alarm.availability]}</span></span>
+      <span class="phrase"
+        >${unknown ? html`<span class="word">${cannotTellPicture()} CANNOT TELL</span>` : conditionPhrase(alarm)}</span
+      >
+      <span class="name wide">${levelPicture(alarm.level, alarm.family)} ${familyWord(alarm)}: ${alarmName(alarm)}</span>
+      <span class="wide numbers">${alarmNumbers(alarm, alarmMeasure(flight, alarm))}</span>
+      <span class="who small">${asideText(flight, alarm)}</span>
+      <span class="do"
+        >${
+          alarm.availability === 'suppressed by design'
+            ? nothing
+            : pressButton(this, {
+                label: shelved ? 'Unshelve' : 'Return to service',
+                name: `${shelved ? 'Unshelve' : 'Return to service'} ${alarmName(alarm)}`,
+                refusal: this.may('acknowledge') ? refusal : 'who is signed in here may look, not act',
+                press: () => this.act({ act: shelved ? 'unshelve' : 'return to service', alarm: alarm.id }),
+              })
+        }</span
+      >
     </li>`;
   }
 
   #past(alarm: RoomAlarm): TemplateResult {
     return html`<li class="past" data-past=${alarm.id}>
-      <span>${levelPicture(alarm.level, alarm.family)} ${alarm.text}</span>
-      <span>${clockText(alarm.cleared || alarm.ground).slice(0, 8)}</span>
+      <span>${levelPicture(alarm.level, alarm.family)} ${alarmName(alarm)}</span>
+      <span>${brief(alarm.cleared || alarm.ground)}</span>
     </li>`;
   }
 
   override render(): TemplateResult {
-    const alarms = orderAlarms(this.flight.room.alarms, this.flight.session.position);
-    const held = alarms.filter((alarm) => alarm.held);
-    const past = alarms.filter((alarm) => !alarm.held).slice(0, PAST);
+    const { room, session } = this.flight;
+    const alarms = orderAlarms(room.alarms, session.position);
+    const put = alarms.filter(isAside);
+    const serving = alarms.filter((alarm) => alarm.held && !isAside(alarm));
+    const fold = foldAt(alarms, room.floods, session.position);
+    const folded = new Set(fold?.folded.map(({ id }) => id));
+    const held = serving.filter(({ id }) => !folded.has(id));
+    const past = alarms.filter((alarm) => !alarm.held && !isAside(alarm)).slice(0, PAST);
+    const heading = (words: string) => html`<li class="past heading"><span class="wide">${words}</span></li>`;
+    const by = (alarm: RoomAlarm): string => alarm.id;
     return html`
       <h2>
-        Alarms${held.length > 0 ? `: ${held.length} held` : ''}
+        Alarms${serving.length > 0 ? `: ${serving.length} held` : ''}
         ${this.flight.silent ? html`<span class="word">OLD</span>` : nothing}
       </h2>
-      ${held.length === 0 && past.length === 0 ? html`<p class="none">None in this flight</p>` : nothing}
-      <ul aria-label="Alarms" tabindex=${held.length + past.length > 0 ? 0 : -1}>
-        ${repeat(
-          held,
-          (alarm) => alarm.id,
-          (alarm) => this.#held(alarm),
-        )}
-        ${past.length > 0 ? html`<li class="past"><span class="wide">Cleared and free</span></li>` : nothing}
-        ${repeat(
-          past,
-          (alarm) => alarm.id,
-          (alarm) => this.#past(alarm),
-        )}
+      ${alarms.length === 0 ? html`<p class="none">None in this flight</p>` : nothing}
+      <ul aria-label="Alarms" tabindex=${alarms.length > 0 ? 0 : -1}>
+        ${fold ? this.#flood(fold, held) : nothing}
+        ${repeat(held, by, (alarm) => this.#held(alarm, fold))}
+        ${put.length > 0 ? heading('Put aside: watched and recorded, not announced') : nothing}
+        ${repeat(put, by, (alarm) => this.#put(alarm))}
+        ${past.length > 0 ? heading('Cleared and free') : nothing}
+        ${repeat(past, by, (alarm) => this.#past(alarm))}
       </ul>
     `;
   }

@@ -1,36 +1,87 @@
 /** How an alarm is said in words and numbers. */
-import type { Declared } from '../state/declared.ts';
+import type { Availability } from '../../protocol/alarm.ts';
+import { clockText } from '../../protocol/time.ts';
+import type { Flight } from '../state/flight.ts';
+import type { Measure } from '../state/limits.ts';
 import { valueText } from '../state/reading.ts';
-import type { RoomAlarm } from '../state/room.ts';
+import type { RoomAlarm, RoomPrompt } from '../state/room.ts';
 import { unitText } from './readout.ts';
 
 /** WARNING, CAUTION, ...; a data-quality alarm says first that it is one. */
 export const familyWord = (alarm: RoomAlarm): string =>
   `${alarm.family === 'data' ? 'DATA ' : ''}${alarm.level === 'stop' ? 'STOP LIMIT' : alarm.level.toUpperCase()}`;
 
+/** What the alarm is called; where it may be several things, which of them it is. */
+export const alarmName = ({ text, detail }: Pick<RoomAlarm, 'text' | 'detail'>): string =>
+  detail === '' ? text : `${text}: ${detail}`;
+
+/** How numbers of an alarm are written: as its limit measures, else as its parameter. */
+export const alarmMeasure = (flight: Flight, alarm: Pick<RoomAlarm, 'id' | 'parameter'>): Measure | undefined => {
+  const measure = flight.measure(alarm.id);
+  if (measure) return measure;
+  const declared = flight.declared(alarm.parameter);
+  return declared && { unit: declared.unit, decimals: declared.decimals, states: declared.states, isState: false };
+};
+
 /** Value, and the limit it passed; empty where there are no numbers. */
-export function alarmNumbers(alarm: RoomAlarm, declared: Declared | undefined): string {
-  if (!declared || Number.isNaN(alarm.value)) return '';
-  const unit = unitText(declared.unit);
-  const value = valueText(alarm.value, declared);
+export function alarmNumbers(alarm: { value: number; limit: number }, measure: Measure | undefined): string {
+  if (!measure || measure.isState || Number.isNaN(alarm.value)) return '';
+  const unit = unitText(measure.unit);
+  const value = valueText(alarm.value, measure);
   if (Number.isNaN(alarm.limit)) return `${value} ${unit}`;
   const side = alarm.value < alarm.limit ? 'below' : 'above';
-  return `${value} ${side} ${valueText(alarm.limit, declared)} ${unit}`;
+  return `${value} ${side} ${valueText(alarm.limit, measure)} ${unit}`;
 }
 
-/** What the alarm's three parts say together, in one phrase. */
+/** What the alarm's condition and latch say together, in one phrase. */
 export function conditionPhrase(alarm: RoomAlarm): string {
   if (alarm.condition === 'outside') return 'outside now';
   if (alarm.condition === 'cannot tell') return 'cannot tell now';
   return alarm.held ? 'back inside, held' : 'cleared';
 }
 
+/** Whether it is announced, in capital words; '' in service. */
+export const availabilityWord: Record<Availability, string> = {
+  'in service': '',
+  shelved: 'SHELVED',
+  'suppressed by design': 'SUPPRESSED BY DESIGN',
+  'out of service': 'OUT OF SERVICE',
+};
+
+export const personName = (flight: Flight, id: string): string =>
+  flight.mission?.people.find((person) => person.id === id)?.name ?? id;
+
+/** Minutes up from a tenth; `now` and `until` in microseconds. */
+const inMinutes = (until: number, now: number): string => {
+  const minutes = (until - now) / 60e6;
+  return minutes < 1 ? `${Math.max(0, Math.round(minutes * 60))} s` : `${Math.ceil(minutes)} min`;
+};
+
+/** Who put it aside and why, and when it comes back. */
+export function asideText(flight: Flight, alarm: RoomAlarm): string {
+  const by = alarm.asideBy === '' ? '' : `by ${personName(flight, alarm.asideBy)}`;
+  const why = [by, alarm.asideReason].filter(Boolean).join(': ');
+  const back =
+    alarm.asideUntil > 0
+      ? `back at ${clockText(alarm.asideUntil).slice(0, 8)}, in ${inMinutes(alarm.asideUntil, flight.ground)}`
+      : alarm.availability === 'suppressed by design'
+        ? 'back when the phase ends'
+        : 'until it is returned';
+  return [why, back].filter(Boolean).join('; ');
+}
+
 /**
  * A reason for a stop call, when an alarm's condition is met or was met a moment ago: "criterion met" and the numbers,
  * nothing stronger.
  */
-export function criterionText(alarm: RoomAlarm, declared: Declared | undefined): string {
-  const numbers = alarmNumbers(alarm, declared);
+export function criterionText(alarm: RoomAlarm, measure: Measure | undefined): string {
+  const numbers = alarmNumbers(alarm, measure);
   const since = alarm.condition === 'outside' ? '' : `; ${conditionPhrase(alarm)}`;
-  return `criterion met: ${alarm.text}${numbers ? `, ${numbers}` : ''}${since}`;
+  return `criterion met: ${alarmName(alarm)}${numbers ? `, ${numbers}` : ''}${since}`;
+}
+
+/** The same for a stop criterion that no call has answered. */
+export function promptText(prompt: RoomPrompt, measure: Measure | undefined): string {
+  const numbers = alarmNumbers(prompt, measure);
+  return `criterion met: ${prompt.text}${numbers ? `, ${numbers}` : ''}`;
 }

@@ -59,12 +59,13 @@ export const common = css`
   button {
     cursor: pointer;
   }
-  button:disabled {
+  button:disabled,
+  button[aria-disabled='true'] {
     color: ${c.quiet};
     background: ${c.page};
     cursor: default;
   }
-  button:not(:disabled):hover {
+  button:not(:disabled):not([aria-disabled='true']):hover {
     border-color: ${c.ink};
   }
   :focus-visible {
@@ -147,6 +148,10 @@ export const common = css`
     background: ${c.panel};
     padding: 0 4px;
     white-space: nowrap;
+  }
+  .unseen {
+    position: absolute;
+    clip-path: inset(50%);
   }
   .struck {
     text-decoration: line-through;

@@ -1,5 +1,5 @@
 /** Top of every page: which mode this is, both clocks, how old the data are, link and recording, baseline, who sits here. */
-import { css, html, type TemplateResult } from 'lit';
+import { css, html, nothing, type TemplateResult } from 'lit';
 import { customElement } from 'lit/decorators.js';
 import { clockText } from '../../protocol/time.ts';
 import { ageText } from '../state/reading.ts';
@@ -93,6 +93,12 @@ export class HeadBar extends WatchElement {
         font-size: 22px;
         font-weight: 700;
       }
+      .sign-out {
+        flex: none;
+        display: flex;
+        align-items: center;
+        padding-right: 18px;
+      }
       .trouble > span:last-child {
         font-weight: 700;
         border: 2px solid ${tone.ink};
@@ -144,6 +150,19 @@ export class HeadBar extends WatchElement {
     return `${number || 'not named'}${closed ? ', closed' : ''}`;
   }
 
+  /** The baseline is what was released; what was changed in flight is counted beside it. */
+  #baseline(baseline: string): TemplateResult {
+    const { changesInForce } = this.flight;
+    const word = changesInForce === 1 ? 'CHANGE' : 'CHANGES';
+    const changes = changesInForce > 0 ? html` <span class="word">+ ${changesInForce} ${word}</span>` : nothing;
+    return html`${baseline.slice(0, 8)}${changes}`;
+  }
+
+  /** A form, so that the page that answers it takes the place of this one. */
+  #signOut(): TemplateResult {
+    return html`<form class="sign-out" method="post" action="/sign-out"><button>Sign out</button></form>`;
+  }
+
   override render(): TemplateResult {
     const { flight } = this;
     const now = this.watch.clock.now();
@@ -164,9 +183,10 @@ export class HeadBar extends WatchElement {
         ${this.#cell('Ground time, UTC', tenths(flight.ground), 'time')}
         ${this.#cell('Age of data', ageText(age), stale ? 'trouble' : '')} ${this.#link()} ${this.#recording()}
         ${this.#cell(room.phase === '' ? 'Flight' : `Flight, ${room.phase}`, this.#flightText(), '', room.flight.crew)}
-        ${this.#cell('Baseline', baseline.slice(0, 8), '', `mission baseline ${baseline}`)}
-        ${this.#cell(position, personName)}
+        ${this.#cell('Baseline', this.#baseline(baseline), '', `mission baseline ${baseline}`)}
+        ${this.#cell(position || 'Nobody', personName || 'signed in')}
       </div>
+      ${mode === 'live' ? this.#signOut() : nothing}
     `;
   }
 }

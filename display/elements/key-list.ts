@@ -5,12 +5,14 @@ import { common, tone } from './common.ts';
 import { WatchElement } from './watch.ts';
 
 const keys: readonly [string, string][] = [
-  ['F9', 'Log call made: opens the panel on every page'],
+  ['F9', 'Log call made: opens the panel on every page, filled in with the criterion that is met'],
   ['A', 'Acknowledge the alarm in the line, at this position'],
+  ['L', 'Alarm list: Tab goes on to what can be done with each'],
   ['M', 'Event mark at this instant; then type, Enter logs it'],
   ['F', 'Flight: its name, calls, marks, end'],
   ['1 to 9', 'Page'],
-  ['/', 'Search all parameters'],
+  ['/', 'Search all parameters; on the page of limits, the limits'],
+  ['Up, Down, Enter', 'Limits: choose one, open it in the editor'],
   ['Space', 'Replay: play or pause'],
   ['Left, Right', 'Replay: 10 s back or forward'],
   ['?', 'This list'],

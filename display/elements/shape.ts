@@ -1,5 +1,6 @@
 /** Shapes that say a level without colour, drawn, since the fonts do not have them. */
 import { html, svg, type SVGTemplateResult, type TemplateResult } from 'lit';
+import type { Availability } from '../../protocol/alarm.ts';
 import type { Level } from '../../protocol/limit.ts';
 import { levelShape } from '../style/tokens.ts';
 
@@ -24,6 +25,45 @@ export const callPicture = (stopClass: number): TemplateResult =>
 /** A hatched square: cannot tell. */
 export const cannotTellPicture = (): TemplateResult =>
   picture(svg`<path class="hollow" d="M2 2h16v16H2z" /><path class="hollow" d="M2 10 10 2M2 18 18 2M10 18l8-8" />`);
+
+const asides: Record<Exclude<Availability, 'in service'>, SVGTemplateResult> = {
+  shelved: svg`<path class="hollow" d="M5 3h10v9H5zM1 16h18" />`,
+  'suppressed by design': svg`<path class="hollow" d="M7 3H3v14h4M13 3h4v14h-4" />`,
+  'out of service': svg`<path class="hollow" d="M3 3 17 17M17 3 3 17" />`,
+};
+
+/** A box on a shelf, a pair of brackets, a cross: shelved, suppressed by design, out of service. */
+export const asidePicture = (availability: Availability): TemplateResult =>
+  availability === 'in service' ? html`` : picture(asides[availability]);
+
+const conditionOutlines: Record<string, SVGTemplateResult> = {
+  inside: svg`<path class="hollow" d="M2 4v12M18 4v12" /><circle cx="10" cy="10" r="2.5" />`,
+  pending: svg`<path class="hollow" d="M2 4v12M14 4v12" /><circle class="hollow" cx="15" cy="10" r="3" />`,
+  'not in force': svg`<path class="hollow dashed" d="M2 10h16" />`,
+  unknown: svg`<circle cx="10" cy="10" r="8" class="hollow dashed" />`,
+};
+
+/** What a limit says: a dot between two bars, a ring on the bar, a broken line, a broken ring; `cannot tell` is hatched. */
+export const conditionPicture = (condition: string): TemplateResult =>
+  condition === 'cannot tell' ? cannotTellPicture() : picture(conditionOutlines[condition] ?? svg``);
+
+/** Waiting, done, not done, taken back: what became of a change slip. */
+const changeOutlines: Record<string, SVGTemplateResult> = {
+  proposed: svg`<circle cx="10" cy="10" r="8" class="hollow" /><path class="hollow" d="M10 5v5l4 3" />`,
+  'in force': svg`<path class="hollow" d="M2 10.5 8 16 18 4" />`,
+  refused: svg`<circle cx="10" cy="10" r="8" class="hollow" /><path class="hollow" d="M5 10h10" />`,
+  withdrawn: svg`<path class="hollow" d="M17 10H4m5-6-6 6 6 6" />`,
+};
+
+export const changePicture = (state: string): TemplateResult => picture(changeOutlines[state] ?? svg``);
+
+/** Two arrows towards each other, or away from each other: tightens, loosens. */
+export const directionPicture = (tightens: boolean): TemplateResult =>
+  picture(
+    tightens
+      ? svg`<path class="hollow" d="M1 10h6m-3-4 4 4-4 4M19 10h-6m3-4-4 4 4 4" />`
+      : svg`<path class="hollow" d="M8 10H2m4-4-4 4 4 4M12 10h6m-4-4 4 4-4 4" />`,
+  );
 
 /** Ring with a stroke up, broken ring, empty ring: receiving, silent, never. */
 export const receivingPicture = (state: string): TemplateResult =>

@@ -4,33 +4,21 @@
  */
 import { css, html, nothing, type TemplateResult } from 'lit';
 import { customElement, query, state } from 'lit/decorators.js';
-import { positions } from '../../protocol/role.ts';
-import type { StopClass } from '../../protocol/stop-call.ts';
-import { clockText } from '../../protocol/time.ts';
-import { needsAcknowledge, orderAlarms } from '../state/alarm-order.ts';
-import { criterionText } from './alarm-words.ts';
+import type { RoomPrompt } from '../state/room.ts';
+import { isStartPhase } from '../state/stop-words.ts';
 import { common, tone } from './common.ts';
 import { callPicture } from './shape.ts';
+import type { StopCallForm } from './stop-call-form.ts';
+import './stop-call-form.ts';
+import './waiting-calls.ts';
 import { WatchElement } from './watch.ts';
-
-const classWords: Record<StopClass, string> = {
-  1: 'break off: safety, or doubt',
-  2: 'stop this point: data, technique, weather',
-};
 
 @customElement('gc-stop-call-bar')
 export class StopCallBar extends WatchElement {
   static override topics = ['room', 'mission', 'answer', 'link'] as const;
 
   @state() private shown = false;
-  @state() private stopClass: StopClass = 1;
-  @state() private word = '';
-  @state() private reason = '';
-  @state() private caller = '';
-  @state() private alarm = '';
-  /** both clocks when the key was pressed: nearer to the voice than the end of the typing */
-  @state() private made = { aircraft: 0, ground: 0 };
-  @query('#reason') private reasonField!: HTMLInputElement;
+  @query('gc-stop-call-form') private form!: StopCallForm;
 
   static override styles = [
     common,
@@ -77,117 +65,23 @@ export class StopCallBar extends WatchElement {
       .words dd {
         font-weight: 700;
       }
-      form {
-        position: absolute;
-        left: 0;
-        bottom: 58px;
-        width: 660px;
-        max-width: calc(100vw - 60px);
-        background: ${tone.plot};
-        border: 3px solid ${tone.ink};
-        padding: 16px 20px 18px;
-        z-index: 30;
-        display: grid;
-        grid-template-columns: 76px 1fr;
-        gap: 12px 14px;
-        align-items: center;
-      }
-      form h2 {
-        grid-column: 1 / -1;
-        font-size: 18px;
-      }
-      form p {
-        grid-column: 1 / -1;
-        font-size: 13px;
-        color: ${tone.quiet};
-      }
-      fieldset {
-        border: none;
-        padding: 0;
-        margin: 0;
-        display: flex;
-        flex-wrap: wrap;
-        gap: 6px 10px;
-      }
-      fieldset.column {
-        flex-direction: column;
-      }
-      legend {
-        position: absolute;
-        clip-path: inset(50%);
-      }
-      label.choice {
-        display: flex;
-        align-items: center;
-        gap: 8px;
-        padding: 4px 10px;
-        border: 1px solid ${tone.frame};
-        border-radius: 3px;
-        min-height: 34px;
-      }
-      label.choice:has(:checked) {
-        border: 2px solid ${tone.ink};
-        font-weight: 700;
-        padding: 3px 9px;
-      }
-      label.choice:has(:disabled) {
-        color: ${tone.quiet};
-      }
-      label.choice input {
-        min-height: 0;
-        margin: 0;
-        accent-color: ${tone.ink};
-      }
-      #reason {
-        width: 100%;
-      }
-      .time {
-        display: flex;
-        align-items: center;
-        gap: 14px;
-      }
-      .end {
-        grid-column: 2;
-        display: flex;
-        gap: 12px;
-      }
-      .end .log {
-        font-weight: 700;
-        border: 2px solid ${tone.ink};
-      }
     `,
   ];
 
-  /** Opens the panel, filled in as far as the display knows; called by the key too. */
-  open(): void {
+  /** Opens the panel, filled in as far as the display knows; called by the key too. `prompt`: the criterion it answers. */
+  open(prompt?: RoomPrompt): void {
     const why = this.#refusal();
     if (why !== '') {
-      this.flight.answer({ request: 0, accepted: false, reason: why });
+      this.notDone(why);
       return;
     }
     if (this.shown) {
-      this.reasonField.focus();
+      if (prompt) this.form.take(prompt);
+      this.form.focusReason();
       return;
     }
-    const { flight } = this;
-    const held = orderAlarms(flight.room.alarms, flight.session.position).filter(
-      (alarm) => alarm.held && alarm.level !== 'advisory',
-    );
-    // what is outside now; else what was a moment ago, and nobody here has acknowledged
-    const outside =
-      held.find((alarm) => alarm.condition === 'outside') ??
-      held.find((alarm) => alarm.condition !== 'outside' && needsAcknowledge(alarm, flight.session.position));
-    this.made = flight.timesNow(this.watch.clock.now());
-    this.stopClass = 1;
-    this.word = flight.mission?.words.class1[0] ?? '';
-    this.caller = flight.session.position;
-    this.alarm = outside?.id ?? '';
-    this.reason = outside ? criterionText(outside, flight.declared(outside.parameter)) : '';
     this.shown = true;
-    void this.updateComplete.then(() => {
-      this.reasonField.focus();
-      this.reasonField.select();
-    });
+    if (prompt) void this.updateComplete.then(() => this.form.take(prompt));
   }
 
   close(): void {
@@ -205,128 +99,25 @@ export class StopCallBar extends WatchElement {
       : 'who is signed in here may look, not act. Call by voice; the test conductor logs it';
   }
 
-  #choose(stopClass: StopClass): void {
-    const words = this.flight.mission?.words;
-    this.stopClass = stopClass;
-    this.word = (stopClass === 1 ? words?.class1 : words?.class2)?.[0] ?? '';
-  }
-
-  #log(event: Event): void {
-    event.preventDefault();
-    if (this.reason.trim() === '') {
-      this.reasonField.focus();
-      return;
-    }
-    this.act({
-      act: 'stop call',
-      stopClass: this.stopClass,
-      word: this.word,
-      reason: this.reason.trim(),
-      caller: this.caller,
-      alarm: this.alarm,
-      made: this.made,
-    });
-    this.close();
-  }
-
-  #keys(event: KeyboardEvent): void {
-    if (event.key === 'Escape') {
-      event.stopPropagation();
-      this.close();
-    }
-  }
-
-  #classes(): TemplateResult {
-    return html`<fieldset class="column">
-      <legend>Stop class</legend>
-      ${([1, 2] as const).map((stopClass) => {
-        const allowed = this.may(`call stop class ${stopClass}`);
-        return html`<label class="choice"
-          ><input
-            type="radio"
-            name="class"
-            .checked=${this.stopClass === stopClass}
-            ?disabled=${!allowed}
-            @change=${() => this.#choose(stopClass)}
-          />${callPicture(stopClass)} Class ${stopClass}, ${classWords[stopClass]}${
-            allowed ? nothing : ' (through the test conductor)'
-          }</label
-        >`;
-      })}
-    </fieldset>`;
-  }
-
-  #form(): TemplateResult {
-    const words = this.flight.mission?.words;
-    const offered = (this.stopClass === 1 ? words?.class1 : words?.class2) ?? [];
-    return html`<form @submit=${this.#log} @keydown=${this.#keys} aria-label="Log call made">
-      <h2>Log a stop call that was made by voice</h2>
-      <span>Class</span>${this.#classes()}
-      <span>Word</span>
-      <fieldset>
-        <legend>Word that was spoken</legend>
-        ${offered.map(
-          (word) => html`<label class="choice"
-            ><input
-              type="radio"
-              name="word"
-              .checked=${this.word === word}
-              @change=${() => {
-                this.word = word;
-              }}
-            />${word}</label
-          >`,
-        )}
-      </fieldset>
-      <label for="reason">Reason</label>
-      <input
-        id="reason"
-        required
-        maxlength="300"
-        autocomplete="off"
-        placeholder="every call states its reason"
-        .value=${this.reason}
-        @input=${(event: Event) => {
-          this.reason = (event.target as HTMLInputElement).value;
-        }}
-      />
-      <label for="caller">Caller</label>
-      <select
-        id="caller"
-        @change=${(event: Event) => {
-          this.caller = (event.target as HTMLSelectElement).value;
-        }}
-      >
-        ${['pilot', ...positions].map(
-          (position) => html`<option value=${position} ?selected=${position === this.caller}>${position}</option>`,
-        )}
-      </select>
-      <span>Time</span>
-      <div class="time">
-        <span>${this.made.ground > 0 ? `${clockText(this.made.ground).slice(0, 8)}, when this was opened` : 'unknown'}</span>
-        <button
-          type="button"
-          @click=${() => {
-            this.made = this.flight.timesNow(this.watch.clock.now());
-          }}
-        >
-          Take now
-        </button>
-      </div>
-      <p>
-        Records the time, tells every ground display and keeps the evidence. Nothing goes to the aircraft. In doubt,
-        choose class 1.
-      </p>
-      <div class="end">
-        <button class="log" type="submit">Log call made<kbd>Enter</kbd></button>
-        <button type="button" @click=${this.close}>Close without logging<kbd>Esc</kbd></button>
-      </div>
-    </form>`;
+  /** Two lines: in a start phase its call stands in place of class 1, whose words count all the same. */
+  #words(): TemplateResult {
+    const { words } = this.flight;
+    const starting = isStartPhase(words, this.flight.phaseId());
+    const spoken = (list: readonly string[] | undefined) => (list ?? []).join('  /  ');
+    return html`<dl class="words" aria-label="Words briefed for today">
+      ${
+        starting
+          ? html`<dt>Start phase</dt>
+              <dd>${spoken(words.start)}</dd>`
+          : html`<dt>Class 1, break off</dt>
+              <dd>${spoken(words.class1)}</dd>`
+      }
+      <dt>Class 2, stop this point</dt>
+      <dd>${spoken(words.class2)}</dd>
+    </dl>`;
   }
 
   override render(): TemplateResult {
-    const words = this.flight.mission?.words;
-    const { waiting } = this.flight;
     return html`
       <button
         class="control"
@@ -337,14 +128,9 @@ export class StopCallBar extends WatchElement {
       >
         ${callPicture(1)} Log call made<kbd>F9</kbd>
       </button>
-      <dl class="words" aria-label="Words briefed for today">
-        <dt>Class 1, break off</dt>
-        <dd>${(words?.class1 ?? []).join('  /  ')}</dd>
-        <dt>Class 2, stop this point</dt>
-        <dd>${(words?.class2 ?? []).join('  /  ')}</dd>
-      </dl>
-      ${waiting > 0 ? html`<span class="word" role="status">${waiting} CALL NOT YET LOGGED</span>` : nothing}
-      ${this.shown ? this.#form() : nothing}
+      ${this.#words()}
+      <gc-waiting-calls></gc-waiting-calls>
+      ${this.shown ? html`<gc-stop-call-form @close=${this.close}></gc-stop-call-form>` : nothing}
     `;
   }
 }

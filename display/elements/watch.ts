@@ -4,7 +4,7 @@ import { LitElement } from 'lit';
 import type { Action } from '../../protocol/entry.ts';
 import type { Playback } from '../../protocol/wire.ts';
 import type { Clock } from '../clock.ts';
-import type { Flight, Topic } from '../state/flight.ts';
+import type { Answer, Flight, Topic } from '../state/flight.ts';
 import type { Subscription } from '../state/subscription.ts';
 
 export interface Watch {
@@ -57,14 +57,33 @@ export class WatchElement extends LitElement {
     return this.flight.session.may.includes(action);
   }
 
-  act(action: Action): void {
-    this.dispatchEvent(new CustomEvent<Action>('act', { detail: action, bubbles: true, composed: true }));
+  /** `answered` hears what the station says to it. */
+  act(action: Action, answered?: (answer: Answer) => void): void {
+    const detail: Acted = answered ? { action, answered } : { action };
+    this.dispatchEvent(new CustomEvent<Acted>('act', { detail, bubbles: true, composed: true }));
   }
+
+  /** Says in the window why something is not done. */
+  notDone(reason: string): void {
+    this.flight.answer({ request: 0, accepted: false, reason });
+  }
+}
+
+export interface Acted {
+  action: Action;
+  answered?: (answer: Answer) => void;
+}
+
+/** What is to become of a call that waits here. */
+export interface KeptCall {
+  key: string;
+  what: 'file' | 'drop';
 }
 
 declare global {
   interface HTMLElementEventMap {
-    act: CustomEvent<Action>;
+    act: CustomEvent<Acted>;
+    'kept-call': CustomEvent<KeptCall>;
     playback: CustomEvent<Playback>;
     subscription: CustomEvent<Subscription>;
   }

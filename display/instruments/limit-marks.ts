@@ -21,9 +21,10 @@ export function limitMarks(limits: readonly Limit[], flight: Flight): LimitMark[
   const marks: LimitMark[] = [];
   for (const limit of limits) {
     if (!flight.inForce(limit)) continue;
+    const now = flight.levelsNow(limit);
     for (const level of levels) {
-      const above = limit.above?.[level];
-      const below = limit.below?.[level];
+      const above = now?.above?.[level];
+      const below = now?.below?.[level];
       if (above !== undefined) marks.push({ limit: limit.id, level, value: above, side: 1 });
       if (below !== undefined) marks.push({ limit: limit.id, level, value: below, side: -1 });
     }

@@ -2,16 +2,25 @@
  * The one connection to the station: loads the mission, keeps a WebSocket open, hands what arrives to the state, sends
  * what people do. It draws nothing.
  */
-import type { Action } from '../../protocol/entry.ts';
+import type { Action, StopCallAction } from '../../protocol/entry.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import { actionToWire, decodeToDisplay, encodeToStation, type Playback, type ToStation } from '../../protocol/wire.ts';
-import type { Flight } from '../state/flight.ts';
+import type { Answer, Flight } from '../state/flight.ts';
 import type { Subscription } from '../state/subscription.ts';
+import type { WaitingCall } from '../state/waiting-call.ts';
+import { Kept } from './kept.ts';
 
 /** Waits between tries, milliseconds; the last one is repeated. */
 const BACK_OFF = [250, 500, 1000, 2000, 4000];
 /** A socket that has said nothing for so long is given up and opened anew, milliseconds. */
 const GIVE_UP = 5000;
+
+/** What was sent and is not answered yet. */
+interface Asked {
+  /** key of the call, '' for any other action */
+  call: string;
+  answered: ((answer: Answer) => void) | undefined;
+}
 
 export class Link {
   readonly #flight: Flight;
@@ -23,8 +32,12 @@ export class Link {
   #drawn = -1;
   #baseline = '';
   #openedAt = 0;
-  /** calls that have not been answered: kept over a lost connection, since a call that was made must be logged */
-  readonly #calls = new Map<number, Action>();
+  /** the station has said who is signed in on this connection: from then on it takes actions */
+  #welcomed = false;
+  readonly #asked = new Map<number, Asked>();
+  readonly #kept = new Kept();
+  /** a call waits that only this page holds */
+  fragile = false;
 
   constructor(flight: Flight, now: () => number) {
     this.#flight = flight;
@@ -33,6 +46,12 @@ export class Link {
 
   /** Opens the link and keeps it open. */
   start(): void {
+    const { words, ...who } = this.#kept.briefing() ?? {};
+    if (words) {
+      this.#flight.words = words;
+      this.#flight.session = { ...this.#flight.session, ...who };
+    }
+    this.#flight.setWaiting(this.#kept.calls());
     void this.#open();
   }
 
@@ -53,6 +72,7 @@ export class Link {
     socket.onopen = () => {
       if (socket !== this.#socket) return;
       this.#tries = 0;
+      this.#welcomed = false;
       // numbers begin anew with a connection: none of the old ones may be acknowledged on it
       this.#drawn = 0;
       flight.sequence = 0;
@@ -72,19 +92,23 @@ export class Link {
 
   /**
    * A station that turns this display away may have ended its session: then only a new sign-in helps. Not while a call
-   * waits here to be logged: leaving the page would lose it.
+   * waits that leaving the page would lose.
    */
   async #whetherSignedIn(): Promise<void> {
     const answer = await fetch('/api/v1/session').catch(() => undefined);
-    if (answer?.status === 401 && this.#calls.size === 0) location.assign('/');
+    if (answer?.status === 401 && !this.fragile) location.assign('/');
   }
 
   #later(): void {
     const flight = this.#flight;
     const wait = BACK_OFF[Math.min(this.#tries, BACK_OFF.length - 1)] as number;
     this.#tries += 1;
+    this.#welcomed = false;
     flight.retryAt = this.#now() + wait;
-    flight.waiting = this.#calls.size;
+    // whoever asked is told; a call is asked again, and its answer does not matter to anybody but the call
+    for (const { call, answered } of this.#asked.values())
+      if (call === '') answered?.({ request: 0, accepted: false, reason: NO_ANSWER });
+    this.#asked.clear();
     flight.setLink('down', this.#now());
     setTimeout(() => void this.#open(), wait);
   }
@@ -110,6 +134,13 @@ export class Link {
     };
     flight.setMission(baseline);
     flight.setSession(flight.session);
+    this.#keepBriefing();
+  }
+
+  #keepBriefing(): void {
+    const { words, session } = this.#flight;
+    const { person, personName, position } = session;
+    this.#kept.keepBriefing({ words, person, personName, position });
   }
 
   #message(bytes: Uint8Array): void {
@@ -118,6 +149,7 @@ export class Link {
     const now = this.#now();
     if (message.update) flight.applyUpdate(message.update, now);
     else if (message.room) flight.applyRoom(message.room, now);
+    else if (message.limits) flight.applyLimits(message.limits, now);
     else if (message.welcome) {
       const { welcome } = message;
       flight.setSession({
@@ -129,15 +161,64 @@ export class Link {
         station: welcome.station ?? '',
       });
       flight.heard(now);
-      for (const [request, action] of this.#calls) this.#send({ action: { request, action: actionToWire(action) } });
+      this.#welcomed = true;
+      if (flight.mission) this.#keepBriefing();
       if (welcome.baselineId !== this.#baseline) void this.#loadMission().catch(() => this.#socket?.close());
-    } else if (message.actionResult) {
-      const { actionResult } = message;
-      const request = actionResult.request ?? 0;
-      this.#calls.delete(request);
-      flight.waiting = this.#calls.size;
-      flight.answer({ request, accepted: actionResult.accepted ?? false, reason: actionResult.reason ?? '' });
+    } else if (message.actionResult) this.#answered(message.actionResult);
+    // ground time is known by the room that follows the welcome: calls made before go out by then
+    if (message.room && this.#welcomed) this.#fileWaiting();
+  }
+
+  #answered(result: { request?: number | null; accepted?: boolean | null; reason?: string | null }): void {
+    const flight = this.#flight;
+    const answer = { request: result.request ?? 0, accepted: result.accepted ?? false, reason: result.reason ?? '' };
+    const asked = this.#asked.get(answer.request);
+    this.#asked.delete(answer.request);
+    if (asked && asked.call !== '') {
+      if (answer.accepted) this.dropCall(asked.call);
+      else this.#setWaiting(asked.call, { refused: answer.reason });
     }
+    asked?.answered?.(answer);
+    flight.answer(answer);
+  }
+
+  /** Sends every call of this person that waits and was not asked yet on this connection. */
+  #fileWaiting(): void {
+    const { session, waiting } = this.#flight;
+    if (session.mode === 'replay' || session.station === '') return;
+    const asked = new Set([...this.#asked.values()].map(({ call }) => call));
+    for (const call of waiting)
+      if (call.person === session.person && call.refused === '' && !asked.has(call.action.key ?? '')) this.#file(call);
+  }
+
+  #file(call: WaitingCall): number {
+    const made = call.action.made ?? { aircraft: 0, ground: 0 };
+    const now = this.#flight.timesNow(this.#now()).ground;
+    // logged before any ground time was known here: what has passed since is, by the clock of this machine
+    const ground = made.ground || (now > 0 ? Math.max(0, now - Math.round((Date.now() - call.clock) * 1000)) : 0);
+    const action: StopCallAction = { ...call.action, made: { ...made, ground } };
+    return this.#ask(action, ground, { call: action.key ?? '', answered: undefined });
+  }
+
+  /** Files a call whoever signed in when it was made, or one that was refused; by hand alone. */
+  fileCall(key: string): void {
+    const call = this.#flight.waiting.find(({ action }) => action.key === key);
+    if (!call) return;
+    this.#setWaiting(key, { refused: '', person: this.#flight.session.person });
+    if (this.#welcomed) this.#file(call);
+  }
+
+  /** Forgets a call that waits here: it is filed, or the person says that it was none. */
+  dropCall(key: string): void {
+    this.#kept.drop(key);
+    this.#flight.setWaiting(this.#flight.waiting.filter(({ action }) => action.key !== key));
+    if (this.#flight.waiting.length === 0) this.fragile = false;
+  }
+
+  #setWaiting(key: string, more: Partial<WaitingCall>): void {
+    const calls = this.#flight.waiting.map((call) => (call.action.key === key ? { ...call, ...more } : call));
+    for (const call of calls) if (call.action.key === key) this.#kept.keep(call);
+    this.#flight.setWaiting(calls);
   }
 
   #send(message: ToStation): boolean {
@@ -149,8 +230,8 @@ export class Link {
   #sendSubscription(): void {
     const wanted = this.#subscription;
     if (!wanted) return;
-    const { columns, latestColumns, rateHz, historyS } = wanted;
-    this.#send({ subscribe: { columns, latestColumns, rateHz, historyS } });
+    const { columns, latestColumns, rateHz, historyS, limits } = wanted;
+    this.#send({ subscribe: { columns, latestColumns, rateHz, historyS, limits } });
   }
 
   subscribe(subscription: Subscription): void {
@@ -166,20 +247,35 @@ export class Link {
     if (this.#send({ drawn: { sequence } })) this.#drawn = sequence;
   }
 
-  /** Sends what a person did; gives the number its answer will carry. A stop call waits for the link when it is down. */
-  act(done: Action): number {
-    this.#request += 1;
-    const request = this.#request;
+  /**
+   * Sends what a person did; `answered` hears what the station says to it. A stop call waits for the link when it is down,
+   * everything else is not done then.
+   */
+  act(done: Action, answered?: (answer: Answer) => void): void {
     const flight = this.#flight;
-    const action: Action =
-      done.act === 'stop call' ? { made: flight.timesNow(this.#now()), ...done, key: randomKey() } : done;
-    const sent = this.#send({ action: { request, action: actionToWire(action) } });
-    if (action.act === 'stop call') {
-      this.#calls.set(request, action);
-      flight.waiting = this.#calls.size;
-      if (!sent)
-        flight.answer({ request, accepted: false, reason: 'No link. Kept here; logged when the station answers' });
-    } else if (!sent) flight.answer({ request, accepted: false, reason: 'No link to the station: not logged' });
+    const times = flight.timesNow(this.#now());
+    if (done.act === 'stop call') {
+      const { person, personName } = flight.session;
+      const action: StopCallAction = { ...done, made: done.made ?? times, key: randomKey() };
+      const call = { action, person, personName, clock: Date.now(), refused: '' };
+      if (!this.#kept.keep(call)) this.fragile = true;
+      flight.setWaiting([...flight.waiting, call]);
+      if (this.#welcomed) this.#file(call);
+      else flight.answer({ request: 0, accepted: false, reason: 'no link. Kept here, filed when the station answers' });
+      return;
+    }
+    if (this.#welcomed && this.#ask(done, times.ground, { call: '', answered }) > 0) return;
+    const answer = { request: 0, accepted: false, reason: 'no link to the station: not logged' };
+    answered?.(answer);
+    flight.answer(answer);
+  }
+
+  /** Number of the request, 0 when it could not be sent. Numbers rise; a call sent again has a new one. */
+  #ask(action: Action, madeGroundUs: number, asked: Asked): number {
+    const request = this.#request + 1;
+    if (!this.#send({ action: { request, action: actionToWire(action), madeGroundUs } })) return 0;
+    this.#request = request;
+    this.#asked.set(request, asked);
     return request;
   }
 
@@ -201,6 +297,8 @@ export class Link {
     this.#later();
   }
 }
+
+const NO_ANSWER = 'the link was lost before the station answered: look whether it was done';
 
 /** One for each call: 16 random bytes, hexadecimal. */
 const randomKey = (): string =>

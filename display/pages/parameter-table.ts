@@ -174,7 +174,7 @@ export class ParameterTable extends WatchElement {
             this.question = (event.target as HTMLInputElement).value;
           }}
         />
-        <span class="quiet" role="status">${found.length} of ${this.flight.columns.length} parameters</span>
+        <span class="quiet" role="status">${found.length} of ${searchColumns(this.flight.columns, '').length} parameters</span>
       </div>
       <div role="table" aria-label="Parameters" aria-rowcount=${found.length + 1}>
         <div role="row" class="head" aria-rowindex="1">

@@ -11,8 +11,11 @@ import type { PlayerBar } from '../elements/player-bar.ts';
 import type { StopCallBar } from '../elements/stop-call-bar.ts';
 import { type Watch, WatchElement, watchContext } from '../elements/watch.ts';
 import { type DrawingChoice, InstrumentCanvas } from '../instruments/canvas.ts';
+import type { RoomPrompt } from '../state/room.ts';
 import type { ParameterTable } from './parameter-table.ts';
+import type { AlarmList } from '../elements/alarm-list.ts';
 import '../elements/alarm-line.ts';
+import '../elements/criterion-banner.ts';
 import '../elements/flight-panel.ts';
 import '../elements/head-bar.ts';
 import '../elements/key-list.ts';
@@ -21,10 +24,17 @@ import '../elements/mark-control.ts';
 import '../elements/player-bar.ts';
 import '../elements/stop-call-banner.ts';
 import '../elements/stop-call-bar.ts';
+import './alarms.ts';
+import type { LimitsPage } from './limits.ts';
+import './limits.ts';
 import './page.ts';
 import './parameter-table.ts';
 
+/** Pages that every mission has, after its own. */
+const ALARMS = 'all alarms';
+const LIMITS = 'all limits';
 const TABLE = 'all parameters';
+const own = [ALARMS, LIMITS, TABLE];
 /** An answer to what a person did stays readable this long, milliseconds. */
 const ANSWER_STAYS = 6000;
 
@@ -170,7 +180,7 @@ export class RoomWindow extends WatchElement {
   /** The first page meant for this position, unless one is open that the mission still has. */
   #firstPage(): void {
     const pages = this.flight.mission?.pages ?? [];
-    if (this.page === TABLE || pages.some((page) => page.id === this.page)) return;
+    if (own.includes(this.page) || pages.some((page) => page.id === this.page)) return;
     const { position } = this.flight.session;
     const page = pages.find((p) => p.positions.includes(position)) ?? pages[0];
     this.page = page?.id ?? (this.flight.mission ? TABLE : '');
@@ -191,6 +201,16 @@ export class RoomWindow extends WatchElement {
     this.page = id;
   }
 
+  /** To the alarm list beside the page; where there is none, to the page of all alarms. */
+  #toAlarms(): void {
+    if (own.includes(this.page)) this.#open(ALARMS);
+    void this.updateComplete.then(async () => {
+      const page = this.renderRoot.querySelector<WatchElement>('gc-page, gc-alarms-page');
+      await page?.updateComplete;
+      page?.renderRoot.querySelector<AlarmList>('gc-alarm-list')?.focus();
+    });
+  }
+
   #keys(): void {
     /** Only where the key cannot be meant for a field, and letters are turned on. */
     const letter = (action: () => void) => (event: KeyboardEvent) => {
@@ -201,7 +221,7 @@ export class RoomWindow extends WatchElement {
       event.preventDefault();
       action();
     };
-    const pages = () => [...(this.flight.mission?.pages.map((page) => page.id) ?? []), TABLE];
+    const pages = () => [...(this.flight.mission?.pages.map((page) => page.id) ?? []), ...own];
     const replaying = (action: () => void) =>
       letter(() => {
         if (this.flight.session.mode === 'replay') action();
@@ -221,10 +241,11 @@ export class RoomWindow extends WatchElement {
         this.flightShown = !this.flightShown;
         this.keysShown = false;
       }),
+      l: letter(() => this.#toAlarms()),
       '/': letter(() => {
-        this.#open(TABLE);
+        if (this.page !== LIMITS) this.#open(TABLE);
         void this.updateComplete.then(() =>
-          this.renderRoot.querySelector<ParameterTable>('gc-parameter-table')?.search(),
+          this.renderRoot.querySelector<ParameterTable | LimitsPage>('gc-parameter-table, gc-limits-page')?.search(),
         );
       }),
       // with or without Shift: keyboards differ
@@ -243,8 +264,11 @@ export class RoomWindow extends WatchElement {
   }
 
   #tabs(): TemplateResult {
+    const open = this.flight.room.changes.filter(({ state: now }) => now === 'proposed').length;
     const tabs = [
       ...(this.flight.mission?.pages ?? []).map(({ id, title }) => ({ id, title })),
+      { id: ALARMS, title: 'Alarms' },
+      { id: LIMITS, title: open > 0 ? `Limits: ${open} to decide` : 'Limits' },
       { id: TABLE, title: 'All parameters' },
     ];
     return html`<nav aria-label="Pages">
@@ -261,6 +285,8 @@ export class RoomWindow extends WatchElement {
     const { mission } = this.flight;
     if (!mission) return html`<p class="wait">Waiting for the mission from the station …</p>`;
     if (this.page === TABLE) return html`<gc-parameter-table></gc-parameter-table>`;
+    if (this.page === LIMITS) return html`<gc-limits-page></gc-limits-page>`;
+    if (this.page === ALARMS) return html`<gc-alarms-page></gc-alarms-page>`;
     const page = mission.pages.find((p) => p.id === this.page);
     return page ? html`<gc-page .page=${page}></gc-page>` : html`<p class="wait">This page is not in the mission.</p>`;
   }
@@ -277,6 +303,7 @@ export class RoomWindow extends WatchElement {
       <gc-alarm-line></gc-alarm-line>
       <div>
         <gc-link-banner></gc-link-banner>
+        <gc-criterion-banner @log-call=${(event: CustomEvent<RoomPrompt>) => this.calls.open(event.detail)}></gc-criterion-banner>
         <gc-stop-call-banner></gc-stop-call-banner>
         <gc-player-bar></gc-player-bar>
       </div>

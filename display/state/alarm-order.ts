@@ -1,12 +1,40 @@
 /** Which alarm a person must see first, and what the alarms say of one parameter. */
+import type { Availability, Flood } from '../../protocol/alarm.ts';
 import { type Level, levels } from '../../protocol/limit.ts';
 import type { RoomAlarm } from './room.ts';
 
 export const levelRank = (level: Level): number => levels.indexOf(level);
 
-/** An alarm asks for attention at a position until that position has acknowledged it. */
+/** Shelved, suppressed by design or out of service: it is watched and recorded, and asks for nothing. */
+export const isAside = (alarm: RoomAlarm): boolean => alarm.availability !== 'in service';
+
+/** An alarm in service asks for attention at a position until that position has acknowledged it. */
 export const needsAcknowledge = (alarm: RoomAlarm, position: string): boolean =>
-  alarm.held && !alarm.acknowledgedBy.includes(position);
+  alarm.held && !isAside(alarm) && !alarm.acknowledgedBy.includes(position);
+
+/** How many alarms there are of each availability. */
+export function availabilityCounts(alarms: readonly RoomAlarm[]): Record<Availability, number> {
+  const counts = { 'in service': 0, shelved: 0, 'suppressed by design': 0, 'out of service': 0 };
+  for (const { availability } of alarms) counts[availability] += 1;
+  return counts;
+}
+
+/** What a flood folds at one position. The station decides what is folded; here it is only found again. */
+export interface Fold {
+  flood: Flood;
+  /** the alarm that explains the others; undefined when none does */
+  first: RoomAlarm | undefined;
+  folded: RoomAlarm[];
+}
+
+export function foldAt(alarms: readonly RoomAlarm[], floods: readonly Flood[], position: string): Fold | undefined {
+  const flood = floods.find((one) => one.position === position);
+  if (!flood) return undefined;
+  const ids = new Set(flood.folded);
+  ids.delete(flood.firstCause);
+  const folded = alarms.filter((alarm) => ids.has(alarm.id) && alarm.held && !isAside(alarm));
+  return { flood, first: alarms.find(({ id }) => id === flood.firstCause), folded };
+}
 
 /** Held first; among them unacknowledged first; then the higher level, aircraft before data, the newer. */
 export function orderAlarms(alarms: readonly RoomAlarm[], position: string): RoomAlarm[] {

@@ -21,6 +21,8 @@ export interface Declared {
   /** names of the values of a discrete, by value */
   states: Record<string, string> | undefined;
   derived: boolean;
+  /** made of a condition that stands in another file: no list shows it */
+  condition: boolean;
   /** how the value comes about, in words */
   origin: string;
   /** what a search looks at, in lower case */
@@ -30,12 +32,26 @@ export interface Declared {
 
 /** Ends of a scale for a parameter without a physical range: its limits with half their spread beyond, else 0 to 100. */
 export function spanOfLimits(limits: readonly Limit[]): [number, number] {
-  const values = limits.flatMap((limit) => [...Object.values(limit.above ?? {}), ...Object.values(limit.below ?? {})]);
+  const sets = limits.flatMap((limit) => (limit.byPhase ? Object.values(limit.byPhase) : [limit]));
+  const values = sets.flatMap((set) => [...Object.values(set.above ?? {}), ...Object.values(set.below ?? {})]);
   if (values.length === 0) return [0, 100];
   const low = Math.min(...values, 0);
   const high = Math.max(...values, 0);
   const margin = (high - low) / 4 || 1;
   return [low < 0 ? low - margin : 0, high > 0 ? high + margin : 0];
+}
+
+/** By parameter id, the limits whose values stand on the scale of that parameter. */
+export function limitsOnScale(limits: readonly Limit[]): Map<string, Limit[]> {
+  const result = new Map<string, Limit[]>();
+  for (const limit of limits) {
+    // what other kinds measure is no value on the scale of the parameter
+    if (limit.kind !== 'level' && !limit.byPhase) continue;
+    const list = result.get(limit.parameter);
+    if (list) list.push(limit);
+    else result.set(limit.parameter, [limit]);
+  }
+  return result;
 }
 
 /** All columns of a mission, in column order. */
@@ -45,15 +61,9 @@ export function declareColumns(mission: Mission): Declared[] {
     description: entry.description,
     origin: entry.origin,
     searched: searchedText(entry),
+    condition: entry.condition ?? false,
   }));
-  const limitsOf = new Map<string, Limit[]>();
-  for (const limit of mission.limits) {
-    // what other kinds measure is no value on the scale of the parameter
-    if (limit.kind !== 'level') continue;
-    const list = limitsOf.get(limit.parameter);
-    if (list) list.push(limit);
-    else limitsOf.set(limit.parameter, [limit]);
-  }
+  const limitsOf = limitsOnScale(mission.limits);
   const received = mission.parameters.map((parameter, column): Declared => {
     const group = mission.groups[groups[column] as number];
     const limits = limitsOf.get(parameter.id) ?? [];
@@ -100,5 +110,5 @@ export function declareColumns(mission: Mission): Declared[] {
 /** Columns that hold every word of the question, whatever the case: the same ones the station's API finds. */
 export function searchColumns(columns: readonly Declared[], question: string): Declared[] {
   const fits = searchFor(question);
-  return columns.filter(({ searched }) => fits(searched));
+  return columns.filter(({ searched, condition }) => !condition && fits(searched));
 }

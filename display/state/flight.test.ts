@@ -198,6 +198,7 @@ describe('flight', () => {
       latestColumns: [2, 3],
       rateHz: 25,
       historyS: 120,
+      limits: false,
     });
   });
 });

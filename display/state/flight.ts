@@ -3,18 +3,22 @@
  * elements and instruments read it. It has no clock: times of this machine (milliseconds, never going back) come in as
  * arguments.
  */
+import { alarmDefinitions } from '../../protocol/alarm.ts';
 import type { Limit } from '../../protocol/limit.ts';
 import type { Mission } from '../../protocol/mission.ts';
+import type { BriefedWords } from '../../protocol/stop-call.ts';
 import { isUsable, Validity } from '../../protocol/validity.ts';
-import type { WireRoom, WireUpdate } from '../../protocol/wire.ts';
+import type { WireLimitReadings, WireRoom, WireUpdate } from '../../protocol/wire.ts';
 import { markBlind, type Standing, standings } from './alarm-order.ts';
-import { type Declared, declareColumns } from './declared.ts';
+import { type Declared, declareColumns, limitsOnScale } from './declared.ts';
+import { isInForce, type LimitReadings, limitReadingsFrom, limitsInForce, type Measure, measureOf } from './limits.ts';
 import { type Reading, readingOf } from './reading.ts';
 import { emptyRoom, type Room, roomFrom } from './room.ts';
 import { Trace } from './trace.ts';
+import type { WaitingCall } from './waiting-call.ts';
 
 /** What listeners can wait for. `samples` fires with every update: only what draws every frame should listen. */
-export type Topic = 'mission' | 'room' | 'link' | 'samples' | 'answer';
+export type Topic = 'mission' | 'room' | 'link' | 'samples' | 'limits' | 'answer';
 
 export interface Session {
   mode: string;
@@ -48,6 +52,17 @@ export class Flight {
   /** what the limits of a parameter say, and what each limit says */
   standings: Map<string, Standing> = new Map();
   limitStandings: Map<string, Standing> = new Map();
+  /** the mission's limits with the changes in force laid over, in its order; and their place by id */
+  limits: Limit[] = [];
+  limitAt = new Map<string, number>();
+  /** what every alarm is called, by id */
+  alarmTexts: ReadonlyMap<string, string> = new Map();
+  /** how many changes are in force on top of the baseline */
+  changesInForce = 0;
+  /** what each limit says; undefined while nobody asked for it, and for another mission */
+  limitReadings: LimitReadings | undefined;
+  /** briefed words, of the mission or, before it is known, of what was kept here the last time */
+  words: BriefedWords = { class1: [], class2: [] };
 
   /** newest value, validity code and age of every column; ages as of `latestAt` */
   latestValue = new Float64Array(0);
@@ -79,8 +94,8 @@ export class Flight {
   silent = true;
   /** when the next try to reach the station is made, milliseconds of this machine */
   retryAt = 0;
-  /** calls made while the station could not be reached, waiting to be logged */
-  waiting = 0;
+  /** calls made here that the station has not taken yet, oldest first */
+  waiting: readonly WaitingCall[] = [];
   lastAnswer: Answer | undefined;
 
   #listeners = new Map<Topic, Set<() => void>>();
@@ -108,6 +123,11 @@ export class Flight {
     this.latestAt = new Float64Array(size);
     this.traces = [];
     this.epoch = -1;
+    this.words = mission.words;
+    this.limitAt = new Map(mission.limits.map(({ id }, index) => [id, index]));
+    this.limitReadings = undefined;
+    this.alarmTexts = new Map(alarmDefinitions(mission).map(({ id, text }) => [id, text]));
+    this.#layOver();
     this.tell('mission');
   }
 
@@ -182,10 +202,22 @@ export class Flight {
     // a display opened while the aircraft is silent learns here how long that has been
     const { stream, ground } = this.room;
     if (stream.state !== 'never') this.groundOfAircraft = Math.min(this.groundOfAircraft, ground - stream.age);
+    this.#layOver();
     this.#standing();
     this.roomVersion += 1;
     this.heard(now);
     this.tell('room');
+  }
+
+  applyLimits(wire: WireLimitReadings, now: number): void {
+    this.limitReadings = limitReadingsFrom(wire, this.limits.length, now);
+    this.heard(now);
+    this.tell('limits');
+  }
+
+  setWaiting(calls: readonly WaitingCall[]): void {
+    this.waiting = calls;
+    this.tell('link');
   }
 
   answer(answer: Answer): void {
@@ -228,8 +260,36 @@ export class Flight {
     );
   }
 
-  /** False when the limit's own condition says that it is not in force now; a condition that cannot be told is in force. */
+  /** The limit of that id as it is in force now; undefined for a data-quality condition. */
+  limit(id: string): Limit | undefined {
+    const index = this.limitAt.get(id);
+    return index === undefined ? undefined : this.limits[index];
+  }
+
+  /** How what this limit measures is written; undefined for a data-quality condition. */
+  measure(id: string): Measure | undefined {
+    const limit = this.limit(id);
+    return limit && measureOf(limit, this.declared(limit.parameter));
+  }
+
+  /** Id of the phase of flight; '' while none is declared or known. */
+  phaseId(): string {
+    const { phase } = this.room;
+    return this.mission?.phases?.phases.find(({ id, name }) => id === phase || name === phase)?.id ?? '';
+  }
+
+  /** The levels of a limit that count now: its own, or those of the phase. Undefined where the phase is not known. */
+  levelsNow(limit: Limit): Pick<Limit, 'above' | 'below'> | undefined {
+    return limit.byPhase ? limit.byPhase[this.phaseId()] : limit;
+  }
+
+  /**
+   * False when the limit's own condition or the phase says that it is not in force now; a condition or a phase that cannot
+   * be told leaves it in force.
+   */
   inForce(limit: Limit): boolean {
+    const phase = this.phaseId();
+    if (limit.phases && phase !== '' && !limit.phases.includes(phase)) return false;
     const column = limit.while === undefined ? undefined : this.columnOf.get(limit.while);
     if (column === undefined || !isUsable(this.latestValidity[column] as number)) return true;
     return this.latestValue[column] !== 0;
@@ -253,6 +313,17 @@ export class Flight {
   edgeBucket(): number {
     const since = Math.max(0, this.ground - this.groundOfAircraft);
     return Math.max(0, (this.aircraft + since - this.epochUs) / this.bucketUs);
+  }
+
+  #layOver(): void {
+    const { mission } = this;
+    if (!mission) return;
+    const { baselineId } = mission;
+    const { changes } = this.room;
+    this.changesInForce = changes.filter((change) => isInForce(change, baselineId)).length;
+    this.limits = limitsInForce(mission.limits, changes, baselineId);
+    const byParameter = limitsOnScale(this.limits);
+    for (const declared of this.columns) declared.limits = byParameter.get(declared.id) ?? [];
   }
 
   #standing(): void {

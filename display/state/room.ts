@@ -1,7 +1,17 @@
 /** Everything of the room that is not samples, as plain data. */
+import type { Availability, Flood } from '../../protocol/alarm.ts';
 import type { Condition, Level } from '../../protocol/limit.ts';
-import type { StopDecision, StopStepName } from '../../protocol/stop-call.ts';
-import type { WireAlarm, WireCall, WireRoom } from '../../protocol/wire.ts';
+import type { ChangeState, LimitValues } from '../../protocol/limit-change.ts';
+import type { ResumeStatement, StopDecision, StopKind, StopStepName } from '../../protocol/stop-call.ts';
+import { groundTime } from '../../protocol/time.ts';
+import {
+  limitValuesFromWire,
+  type WireAlarm,
+  type WireCall,
+  type WireLimitChange,
+  type WirePrompt,
+  type WireRoom,
+} from '../../protocol/wire.ts';
 
 export interface RoomAlarm {
   id: string;
@@ -21,6 +31,51 @@ export interface RoomAlarm {
   text: string;
   firstAction: string;
   watcher: string;
+  /** which of several things it is; '' where there is one */
+  detail: string;
+  availability: Availability;
+  /** of shelving and taking out of service: who, why, and the ground time it comes back by itself; 0 = it does not */
+  asideBy: string;
+  asideReason: string;
+  asideUntil: number;
+  /** it may be shelved at the level it has now */
+  shelvable: boolean;
+}
+
+/** A change slip. Times in microseconds. */
+export interface RoomChange {
+  number: number;
+  limit: string;
+  before: LimitValues;
+  after: LimitValues;
+  tightens: boolean;
+  reason: string;
+  state: ChangeState;
+  person: string;
+  position: string;
+  ground: number;
+  aircraft: number;
+  phase: string;
+  decidedBy: string;
+  decidedPosition: string;
+  decidedGround: number;
+  note: string;
+  offCondition: boolean;
+  pilotInformed: boolean;
+  from: number;
+  baselineId: string;
+}
+
+/** A stop criterion that is met and that no call has answered. */
+export interface RoomPrompt {
+  alarm: string;
+  text: string;
+  parameter: string;
+  stopClass: number;
+  words: string[];
+  value: number;
+  limit: number;
+  aircraft: number;
 }
 
 export interface RoomCallStep {
@@ -30,11 +85,13 @@ export interface RoomCallStep {
   ground: number;
   aircraft: number;
   note: string;
+  agreed: ResumeStatement;
 }
 
 export interface RoomCall {
   number: number;
   stopClass: number;
+  kind: StopKind;
   word: string;
   reason: string;
   caller: string;
@@ -46,6 +103,12 @@ export interface RoomCall {
   /** times on the display where it was logged; 0 = unknown */
   madeAircraft: number;
   madeGround: number;
+  /** of the data that belong to it, both times; 0 = not known */
+  evidence: { fromAircraft: number; toAircraft: number; fromGround: number; toGround: number; frozen: boolean };
+  /** number of the earlier class 1 call on the same cause; 0 = none */
+  repeatOf: number;
+  /** testing has ended for the day: it closes by `return` alone */
+  returnOnly: boolean;
 }
 
 export interface Room {
@@ -86,6 +149,11 @@ export interface Room {
   marks: { aircraft: number; ground: number; person: string; text: string }[];
   phase: string;
   flight: { number: string; crew: string; note: string; closed: boolean };
+  /** positions in an alarm flood now */
+  floods: Flood[];
+  /** every change of a limit asked for in this flight, oldest first */
+  changes: RoomChange[];
+  prompts: RoomPrompt[];
 }
 
 const alarmFrom = (wire: WireAlarm): RoomAlarm => ({
@@ -105,11 +173,52 @@ const alarmFrom = (wire: WireAlarm): RoomAlarm => ({
   text: wire.text ?? '',
   firstAction: wire.firstAction ?? '',
   watcher: wire.watcher ?? '',
+  detail: wire.detail ?? '',
+  availability: (wire.availability || 'in service') as Availability,
+  asideBy: wire.asideBy ?? '',
+  asideReason: wire.asideReason ?? '',
+  asideUntil: wire.asideUntilUs ?? 0,
+  shelvable: wire.shelvable ?? false,
+});
+
+const changeFrom = (wire: WireLimitChange): RoomChange => ({
+  number: wire.number ?? 0,
+  limit: wire.limit ?? '',
+  before: limitValuesFromWire(wire.before),
+  after: limitValuesFromWire(wire.after),
+  tightens: wire.tightens ?? false,
+  reason: wire.reason ?? '',
+  state: (wire.state || 'proposed') as ChangeState,
+  person: wire.person ?? '',
+  position: wire.position ?? '',
+  ground: wire.groundUs ?? 0,
+  aircraft: wire.aircraftUs ?? 0,
+  phase: wire.phase ?? '',
+  decidedBy: wire.decidedBy ?? '',
+  decidedPosition: wire.decidedPosition ?? '',
+  decidedGround: wire.decidedGroundUs ?? 0,
+  note: wire.note ?? '',
+  offCondition: wire.offCondition ?? false,
+  pilotInformed: wire.pilotInformed ?? false,
+  from: wire.fromUs ?? 0,
+  baselineId: wire.baselineId ?? '',
+});
+
+const promptFrom = (wire: WirePrompt): RoomPrompt => ({
+  alarm: wire.alarm ?? '',
+  text: wire.text ?? '',
+  parameter: wire.parameter ?? '',
+  stopClass: wire.stopClass || 1,
+  words: [...(wire.words ?? [])],
+  value: wire.value ?? Number.NaN,
+  limit: wire.limit ?? Number.NaN,
+  aircraft: wire.aircraftUs ?? 0,
 });
 
 const callFrom = (wire: WireCall): RoomCall => ({
   number: wire.number ?? 0,
   stopClass: wire.stopClass ?? 1,
+  kind: (wire.kind || 'flight') as StopKind,
   word: wire.word ?? '',
   reason: wire.reason ?? '',
   caller: wire.caller ?? '',
@@ -126,7 +235,21 @@ const callFrom = (wire: WireCall): RoomCall => ({
     ground: step.groundUs ?? 0,
     aircraft: step.aircraftUs ?? 0,
     note: step.note ?? '',
+    agreed: {
+      pilotAgrees: step.pilotAgrees ?? false,
+      reasonFound: step.reasonFound ?? false,
+      rechecked: step.rechecked ?? false,
+    },
   })),
+  evidence: {
+    fromAircraft: wire.evidence?.fromAircraftUs ?? 0,
+    toAircraft: wire.evidence?.toAircraftUs ?? 0,
+    fromGround: wire.evidence?.fromGroundUs ?? 0,
+    toGround: wire.evidence?.toGroundUs ?? 0,
+    frozen: wire.evidence?.frozen ?? false,
+  },
+  repeatOf: wire.repeatOf ?? 0,
+  returnOnly: wire.returnOnly ?? false,
 });
 
 export function roomFrom(wire: WireRoom): Room {
@@ -193,6 +316,14 @@ export function roomFrom(wire: WireRoom): Room {
       note: flight?.note ?? '',
       closed: flight?.closed ?? false,
     },
+    floods: (wire.floods ?? []).map((flood) => ({
+      position: flood.position ?? '',
+      since: groundTime(flood.sinceUs ?? 0),
+      firstCause: flood.firstCause ?? '',
+      folded: [...(flood.folded ?? [])],
+    })),
+    changes: (wire.changes ?? []).map(changeFrom),
+    prompts: (wire.prompts ?? []).map(promptFrom),
   };
 }
 

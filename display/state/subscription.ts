@@ -1,4 +1,5 @@
 /** Which columns a page needs, and how: as buckets for a chart, or the latest value alone. */
+import type { Limit } from '../../protocol/limit.ts';
 import type { Page } from '../../protocol/mission.ts';
 import type { Declared } from './declared.ts';
 
@@ -7,6 +8,8 @@ export interface Subscription {
   latestColumns: number[];
   rateHz: number;
   historyS: number;
+  /** what each limit says is wanted */
+  limits: boolean;
 }
 
 /** Charts draw as fast as updates come; the station sends at most this many a second. */
@@ -44,6 +47,7 @@ export function subscriptionOf(
     latestColumns: [...others].filter((column) => !charts.has(column)),
     rateHz: CHART_RATE,
     historyS: Math.min(MOST_HISTORY, Math.ceil(span)),
+    limits: false,
   };
 }
 
@@ -52,4 +56,11 @@ export const tableSubscription = (columns: readonly number[]): Subscription => (
   latestColumns: [...columns],
   rateHz: TABLE_RATE,
   historyS: 0,
+  limits: false,
 });
+
+/** For the limits table: what each limit says, and what tells whether it is in force. */
+export function limitsSubscription(limits: readonly Limit[], columnOf: ReadonlyMap<string, number>): Subscription {
+  const conditions = limits.flatMap((limit) => (limit.while === undefined ? [] : (columnOf.get(limit.while) ?? [])));
+  return { ...tableSubscription([...new Set(conditions)]), limits: true };
+}

@@ -2,13 +2,14 @@
  * A station that is none: serves the built display and speaks display.proto with synthetic data, so that the display can
  * be tested alone. A test sets what the aircraft does, what the room holds, and when the station falls silent.
  */
-import { createServer, type Server } from 'node:http';
+import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { type WebSocket, WebSocketServer } from 'ws';
 import type { Action } from '../../protocol/entry.ts';
 import { columnGroups, columnIds, type Mission } from '../../protocol/mission.ts';
 import { actionNames, isAllowed } from '../../protocol/role.ts';
-import { type StopStepName, stopSteps } from '../../protocol/stop-call.ts';
+import type { AlarmMetrics } from '../../protocol/alarm-metrics.ts';
+import type { WhatIfAnswer } from '../../protocol/difference.ts';
 import {
   actionFromWire,
   decodeToStation,
@@ -17,8 +18,14 @@ import {
   type ToStation,
   type WireAlarm,
   type WireCall,
+  type WireFlood,
+  type WireLimitChange,
+  type WirePrompt,
 } from '../../protocol/wire.ts';
 import { contentPolicy } from '../../station/serve/http.ts';
+import { doAction } from './mock-acts.ts';
+import { limitsFor, readingsOf } from './mock-limits.ts';
+import { roomOf } from './mock-room.ts';
 import { sendFile } from './static-files.ts';
 
 const BUCKET = 40_000;
@@ -34,6 +41,8 @@ interface Client {
   socket: WebSocket;
   columns: number[];
   latestColumns: number[];
+  limits: boolean;
+  person: string;
   sequence: number;
   nextBucket: number;
   drawn: number;
@@ -43,6 +52,7 @@ export interface MockOptions {
   dist: string;
   mission: Mission;
   mode?: 'live' | 'rehearsal' | 'replay';
+  /** who is signed in where no cookie `person` says another */
   person?: string;
   /** aircraft seconds already flown when it starts */
   flown?: number;
@@ -56,6 +66,20 @@ export class MockStation {
   readonly actions: Action[] = [];
   alarms: WireAlarm[] = [];
   calls: WireCall[] = [];
+  changes: WireLimitChange[] = [];
+  floods: WireFlood[] = [];
+  prompts: WirePrompt[] = [];
+  phase = '';
+  /** answer to every what-if, or the reason there is none */
+  whatIf: WhatIfAnswer | string = 'no flight so far';
+  readonly whatIfs: unknown[] = [];
+  metrics: AlarmMetrics | undefined;
+  /** ground time that the display said it was, of every action */
+  readonly madeAt: number[] = [];
+  readonly requests: number[] = [];
+  /** keys of calls that were filed: one sent again is the same one */
+  readonly #keys = new Set<string>();
+  signedOut = 0;
   marks: { aircraftUs: number; groundUs: number; person: string; text: string }[] = [];
   playback = { playing: true, speed: 1, positionS: 42, lengthS: 300 };
   streamState = 'receiving';
@@ -70,8 +94,9 @@ export class MockStation {
   mute = false;
   cannotTell: string[] = [];
   recording = { state: 'recording', hoursLeft: 41.5, trouble: '' };
-  /** turns displays away while true */
+  /** turns displays away while true; files of the display are served all the same when `filesStay` */
   down = false;
+  filesStay = false;
   url = '';
   readonly #options: MockOptions;
   readonly #ids: string[];
@@ -93,33 +118,55 @@ export class MockStation {
     const groups = columnGroups(mission);
     this.#rates = groups.map((group) => mission.groups[group]?.rate || 10);
     this.#flown = options.flown ?? 130;
-    this.#server = createServer((request, response) => {
-      response.setHeader('Content-Security-Policy', contentPolicy);
-      const path = new URL(request.url ?? '/', 'http://localhost').pathname;
-      const json = (body: unknown) => {
-        response.setHeader('Content-Type', 'application/json');
-        response.end(JSON.stringify(body));
-      };
-      if (this.down) {
-        response.statusCode = 503;
-        response.end();
-      } else if (path === '/api/v1/mission') json(mission);
-      else if (path === '/api/v1/session') json({ ...this.#person(), mode: this.#mode() });
-      else sendFile(this.#options.dist, path, response);
-    });
+    this.#server = createServer((request, response) => this.#serve(request, response));
     this.#server.on('upgrade', (request, socket, head) => {
       if (this.down) socket.destroy();
-      else this.#sockets.handleUpgrade(request, socket, head, (ws) => this.#welcome(ws));
+      else this.#sockets.handleUpgrade(request, socket, head, (ws) => this.#welcome(ws, this.#personOf(request)));
     });
+  }
+
+  #serve(request: IncomingMessage, response: ServerResponse): void {
+    response.setHeader('Content-Security-Policy', contentPolicy);
+    const path = new URL(request.url ?? '/', 'http://localhost').pathname;
+    const json = (body: unknown, status = 200) => {
+      response.statusCode = status;
+      response.setHeader('Content-Type', 'application/json');
+      response.end(JSON.stringify(body));
+    };
+    if (this.down && !(this.filesStay && !path.startsWith('/api'))) {
+      response.statusCode = 503;
+      response.end();
+    } else if (path === '/api/v1/mission') json(this.#options.mission);
+    else if (path === '/api/v1/session') json({ ...this.#person(this.#personOf(request)), mode: this.#mode() });
+    else if (path === '/api/v1/alarm-metrics')
+      json(this.metrics ?? { error: 'no flight yet' }, this.metrics ? 200 : 503);
+    else if (path === '/api/v1/what-if') {
+      let body = '';
+      request.on('data', (chunk) => {
+        body += String(chunk);
+      });
+      request.on('end', () => {
+        this.whatIfs.push(JSON.parse(body));
+        if (typeof this.whatIf === 'string') json({ error: this.whatIf }, 409);
+        else json(this.whatIf);
+      });
+    } else if (path === '/sign-out') {
+      this.signedOut += request.method === 'POST' ? 1 : 0;
+      response.end('signed out');
+    } else sendFile(this.#options.dist, path, response);
+  }
+
+  #personOf(request: IncomingMessage): string {
+    const cookie = /(?:^|; )person=(\w+)/.exec(request.headers.cookie ?? '');
+    return cookie?.[1] ?? this.#options.person ?? 'tc';
   }
 
   #mode(): string {
     return this.#options.mode ?? 'rehearsal';
   }
 
-  #person() {
-    const { mission, person } = this.#options;
-    const found = mission.people.find((p) => p.id === (person ?? 'tc'));
+  #person(id: string) {
+    const found = this.#options.mission.people.find((p) => p.id === id);
     return { person: found?.id ?? '', name: found?.name ?? '', position: found?.position ?? '' };
   }
 
@@ -172,12 +219,13 @@ export class MockStation {
     if (!this.silent && client.socket.readyState === client.socket.OPEN) client.socket.send(encodeToDisplay(message));
   }
 
-  #welcome(socket: WebSocket): void {
-    const client: Client = { socket, columns: [], latestColumns: [], sequence: 0, nextBucket: 0, drawn: 0 };
+  #welcome(socket: WebSocket, id: string): void {
+    const nothing = { columns: [], latestColumns: [], limits: false, sequence: 0, nextBucket: 0, drawn: 0 };
+    const client: Client = { socket, person: id, ...nothing };
     this.#clients.add(client);
     socket.on('close', () => this.#clients.delete(client));
     socket.on('message', (data) => this.#message(client, decodeToStation(new Uint8Array(data as Buffer))));
-    const { person, name, position } = this.#person();
+    const { person, name, position } = this.#person(id);
     this.#send(client, {
       welcome: {
         mode: this.#mode(),
@@ -197,6 +245,7 @@ export class MockStation {
     if (message.subscribe) {
       client.columns = [...(message.subscribe.columns ?? [])];
       client.latestColumns = [...(message.subscribe.latestColumns ?? [])];
+      client.limits = message.subscribe.limits ?? false;
       const history = Math.min(HISTORY, message.subscribe.historyS ?? 0);
       client.nextBucket = Math.max(0, this.#bucketNow() - Math.round((history * 1e6) / BUCKET));
     } else if (message.drawn) client.drawn = message.drawn.sequence ?? 0;
@@ -204,7 +253,9 @@ export class MockStation {
     else if (message.action) {
       const reason = this.refuse;
       this.refuse = '';
-      if (reason === '') this.#act(actionFromWire(message.action.action));
+      this.madeAt.push(message.action.madeGroundUs ?? 0);
+      this.requests.push(message.action.request ?? 0);
+      if (reason === '') this.#act(actionFromWire(message.action.action), client.person);
       if (this.mute) return;
       this.#send(client, {
         actionResult: { request: message.action.request ?? 0, accepted: reason === '', reason },
@@ -213,40 +264,15 @@ export class MockStation {
     }
   }
 
-  #act(action: Action): void {
+  #act(action: Action, id: string): void {
     this.actions.push(action);
-    const { person, position } = this.#person();
-    if (action.act === 'acknowledge')
-      for (const alarm of this.alarms)
-        if (alarm.id === action.alarm) alarm.acknowledgedBy = [...(alarm.acknowledgedBy ?? []), position];
-    const at = { person, position, groundUs: this.ground, aircraftUs: this.aircraft };
-    if (action.act === 'stop call') {
-      const { stopClass, word, reason, caller, alarm, made } = action;
-      const steps = [{ step: 'called', note: '', ...at }];
-      this.calls.push({
-        number: this.calls.length + 1,
-        stopClass,
-        word,
-        reason,
-        caller,
-        person,
-        step: 'called',
-        steps,
-        alarm,
-        madeAircraftUs: made?.aircraft ?? 0,
-        madeGroundUs: made?.ground ?? 0,
-      });
+    if (action.act === 'stop call' && action.key) {
+      if (this.#keys.has(action.key)) return;
+      this.#keys.add(action.key);
     }
-    if (action.act === 'stop step') {
-      const call = this.calls.find((c) => c.number === action.call);
-      if (call && stopSteps.indexOf(action.step) > stopSteps.indexOf(call.step as StopStepName)) {
-        call.step = action.step;
-        call.decision = action.decision;
-        call.steps = [...(call.steps ?? []), { step: action.step, note: action.note, ...at }];
-      }
-    }
-    if (action.act === 'mark')
-      this.marks.unshift({ aircraftUs: action.aircraft, groundUs: this.ground, person, text: action.text });
+    const { person, position } = this.#person(id);
+    const by = { person, position, groundUs: this.ground, aircraftUs: this.aircraft };
+    doAction(this, this.#options.mission, action, by);
   }
 
   #bucketNow(): number {
@@ -266,11 +292,21 @@ export class MockStation {
     if (now - this.#roomDue > 200) {
       this.#roomDue = now;
       this.sendRoom();
+      this.sendLimits();
     }
   }
 
   sendRoom(): void {
     for (const client of this.#clients) this.#send(client, this.#room());
+  }
+
+  sendLimits(): void {
+    const { mission } = this.#options;
+    const seconds = this.#lostFrom ?? this.#flown;
+    const valueOf = (id: string): number =>
+      (this.validity.get(id) ?? 0) >= 8 ? Number.NaN : this.#sampled(id, seconds);
+    const limits = readingsOf(limitsFor(mission, this.changes), this.cannotTell, valueOf, this.aircraft);
+    for (const client of this.#clients) if (client.limits) this.#send(client, { limits });
   }
 
   /** Lowest, highest and worst of a bucket. */
@@ -340,53 +376,8 @@ export class MockStation {
   }
 
   #room(): ToDisplay {
-    const age = Math.round((this.#flown - (this.#lostFrom ?? this.#flown)) * 1e6);
-    const frames = Math.round(this.#flown * 50);
-    return {
-      room: {
-        groundUs: this.ground,
-        aircraftUs: this.aircraft,
-        alarms: this.alarms,
-        cannotTell: this.cannotTell,
-        calls: this.calls,
-        receivers: [
-          {
-            name: 'North',
-            state: this.lost ? 'silent' : 'receiving',
-            frames,
-            damaged: 3,
-            missed: 41,
-            chosen: frames - 800,
-            ageUs: age,
-          },
-          {
-            name: 'South',
-            state: this.lost ? 'silent' : this.southState,
-            frames: frames - 210,
-            damaged: 12,
-            missed: 198,
-            chosen: 800,
-            ageUs: age,
-          },
-        ],
-        stream: {
-          state: this.lost ? 'silent' : this.streamState,
-          frames,
-          lost: 2,
-          damaged: 19,
-          samples: frames * 200,
-          ageUs: age,
-          offsetUs: 61_000,
-          softwareId: this.#options.mission.aircraft.softwareId,
-          configurationId: this.#options.mission.aircraft.configurationId,
-          idsMatch: true,
-        },
-        recording: this.#mode() === 'replay' ? { state: 'none' } : { ...this.recording, file: 'mock.sqlite' },
-        ...(this.#mode() === 'replay' ? { playback: this.playback } : {}),
-        marks: this.marks,
-        flight: { number: '017', crew: 'invented', note: '', closed: false },
-      },
-    };
+    const { mission } = this.#options;
+    return { room: roomOf(this, mission, this.#mode(), this.#flown, this.#lostFrom) };
   }
 }
 

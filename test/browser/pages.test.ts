@@ -57,7 +57,7 @@ describe('a window', () => {
       screen.station.actions.some((a) => a.act === 'acknowledge' && a.alarm === 'nr-low'),
     );
     await line.waitFor({ state: 'detached' });
-    expect(await screen.words('gc-alarm-list [data-alarm="nr-low"]')).toContain('acknowledged: test conductor');
+    expect(await screen.words('gc-alarm-list [data-alarm="nr-low"]')).toContain('acknowledged by test conductor');
   });
 
   it('says in the alarm line when a held alarm is back inside, and goes on showing it once acknowledged here', async () => {

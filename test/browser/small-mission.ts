@@ -42,8 +42,22 @@ export const smallMission: Mission = {
   people: [
     { id: 'td', name: 'Ottoline Marsk', position: 'test director' },
     { id: 'tc', name: 'Bram Tolliver', position: 'test conductor' },
+    { id: 'rl', name: 'Ilse Corrand', position: 'rotor and loads' },
   ],
-  words: { class1: ['KNOCK IT OFF', 'ABORT ABORT ABORT'], class2: ['STOP TEST'] },
+  words: {
+    class1: ['KNOCK IT OFF', 'ABORT ABORT ABORT'],
+    class2: ['STOP TEST'],
+    start: ['ABORT START'],
+    range: ['TERMINATE'],
+  },
+  phases: {
+    parameter: 'PHASE',
+    phases: [
+      { id: 'start', name: 'Start', transitions: [{ to: 'hover', when: 'AIRBORNE', for: 0 }] },
+      { id: 'hover', name: 'Hover', transitions: [] },
+    ],
+    hold: 5_000_000,
+  },
   groups: [
     { id: 'main', rate: 100, staleAfter: 500_000 },
     { id: 'slow', rate: 5, staleAfter: 600_000 },
@@ -77,6 +91,24 @@ export const smallMission: Mission = {
       formula: 'NR * TQ * 0.02[kW]',
       decimals: 0,
     },
+    {
+      id: 'PHASE',
+      name: 'Phase of flight',
+      unit: '1',
+      drivenBy: 'slow',
+      formula: '1',
+      decimals: 0,
+      states: { '0': 'Start', '1': 'Hover' },
+    },
+    {
+      id: 'AIRBORNE',
+      name: 'Airborne',
+      unit: '1',
+      drivenBy: 'slow',
+      formula: 'FCS_MODE',
+      decimals: 0,
+      condition: true,
+    },
   ],
   limits: [
     level('nr-low', 'NR', {
@@ -84,9 +116,22 @@ export const smallMission: Mission = {
       text: 'Rotor speed low',
       firstAction: 'NR low: collective down',
     }),
-    level('nr-high', 'NR', { above: { caution: 104, warning: 107 }, text: 'Rotor speed high' }),
+    level('nr-high', 'NR', {
+      above: { caution: 104, warning: 107 },
+      text: 'Rotor speed high',
+      watcher: 'rotor and loads',
+      timeToConsequence: 6,
+    }),
     level('tq-high', 'TQ', { above: { caution: 100, warning: 110 }, text: 'Torque high' }),
     level('tot-high', 'TOT', { above: { advisory: 780, caution: 830, warning: 860 }, text: 'Turbine outlet hot' }),
+    level('tq-rate', 'TQ', {
+      kind: 'rate',
+      settings: { window: 500_000 },
+      above: { caution: 25 },
+      text: 'Torque rising fast',
+      phases: ['hover'],
+    }),
+    level('ias-stop', 'IAS', { above: { caution: 95, stop: 100 }, text: 'Airspeed of the card', stopClass: 1 }),
   ],
   pages: [
     {

@@ -70,14 +70,14 @@ describe('a stop call', () => {
     const pressed = screen.station.ground;
     await screen.page.keyboard.type('lost data');
     await screen.page.keyboard.press('Enter');
-    await screen.page.getByText('1 CALL NOT YET LOGGED').waitFor();
+    await screen.page.getByRole('button', { name: '1 CALL NOT FILED YET' }).waitFor();
     screen.station.down = false;
     const call = await waitUntil(
       'the call arrives',
       () => screen.station.actions.find((a) => a.act === 'stop call'),
       8000,
     );
-    await screen.page.getByText('1 CALL NOT YET LOGGED').waitFor({ state: 'detached' });
+    await screen.page.getByRole('button', { name: '1 CALL NOT FILED YET' }).waitFor({ state: 'detached' });
     // the time on it is that of the key, which the station learns afterwards
     expect(Math.abs(((call as StopCallAction).made?.ground ?? 0) - pressed)).toBeLessThan(1_500_000);
   });
