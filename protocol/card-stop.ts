@@ -28,7 +28,7 @@ function beyond(stop: Sides, aircraft: Sides, side: 'above' | 'below'): string |
   const own = stop[side]?.stop;
   if (own === undefined) return undefined;
   const outermost = outermostOf(aircraft[side]);
-  if (outermost === undefined) return `stop ${side} ${own}, which has no value ${side} to lie inside`;
+  if (outermost === undefined) return `stop ${side} ${own}, with no value ${side} to lie inside`;
   const isInside = side === 'above' ? own <= outermost : own >= outermost;
   return isInside ? undefined : `stop ${side} ${own}, beyond ${outermost}`;
 }
