@@ -113,11 +113,22 @@ describe('the pack check', () => {
     expect(card({ above: { stop: 90 } })).toEqual([]);
     expect(card({ above: { stop: 90.5 } })).toEqual(['outside-aircraft-limit limit card: stop above 90.5']);
     expect(card({ above: {}, below: { stop: 10 } })).toEqual([
-      'outside-aircraft-limit limit card: inside aircraft, on another side',
+      'outside-aircraft-limit limit card: inside aircraft, on another side or in other phases',
     ]);
     const low = levelLimit('aircraft', 'A', { below: { caution: 20 } });
     expect(card({ above: {}, below: { stop: 20 } }, low)).toEqual([]);
     expect(card({ above: {}, below: { stop: 19 } }, low)).toEqual(['outside-aircraft-limit limit card: stop below 19']);
+    const byPhase = {
+      hover: { above: { caution: 60, warning: 70 } },
+      cruise: { above: { warning: 90 } },
+    };
+    const phased = levelLimit('aircraft', 'A', { kind: 'by phase', byPhase, timeToConsequence: 10 });
+    expect(card({ above: { stop: 71 } }, phased)).toHaveLength(1);
+    expect(card({ above: { stop: 71 }, phases: ['cruise'] }, phased)).toEqual([]);
+    expect(card({ above: { stop: 71 }, phases: ['ground'] }, phased)).toHaveLength(1);
+    expect(card({ above: { stop: 1 } }, levelLimit('aircraft', 'A', { kind: 'rate', above: { caution: 5 } }))).toEqual([
+      'outside-aircraft-limit limit card: inside aircraft, of kind rate',
+    ]);
     const other = { ...low, parameter: 'B' };
     const found = packCheck(
       mission({

@@ -141,37 +141,45 @@ function checkInside(limit: Limit, limits: readonly Limit[], tell: Tell) {
   const name = limit.settings?.inside;
   if (typeof name !== 'string') return;
   const outer = limits.find(({ id }) => id === name);
-  if (outer === undefined) return;
-  if (outer.parameter !== limit.parameter) {
-    const found = `inside ${name}, which watches ${outer.parameter}`;
-    tell(limit, 'inside', 'outside-aircraft-limit', found, `a limit of the aircraft on ${limit.parameter}`);
-    return;
-  }
+  // the check stage tells a name that is none, and a card inside another card
+  if (outer === undefined || outer.kind === 'card stop') return;
+  const wrong = (found: string, expected: string) =>
+    tell(limit, 'inside', 'outside-aircraft-limit', `inside ${name}, ${found}`, expected);
+  if (outer.kind !== 'level' && outer.kind !== 'by phase')
+    return wrong(`of kind ${outer.kind}`, 'a limit with values of the parameter itself: of kind level or by phase');
+  if (outer.parameter !== limit.parameter)
+    return wrong(`which watches ${outer.parameter}`, `a limit of the aircraft on ${limit.parameter}`);
   let shared = 0;
   for (const side of ['above', 'below'] as const) {
     const sign = side === 'above' ? 1 : -1;
-    const most = outermost(outer[side], sign);
-    if (most === undefined) continue;
+    const end = endOf(outer, limit.phases, side, sign);
     for (const [level, value] of Object.entries(limit[side] ?? {})) {
+      if (end === undefined) continue;
       shared++;
-      if (sign * (most - value) < 0)
+      if (sign * (end - value) < 0)
         tell(
           limit,
           side,
           'outside-aircraft-limit',
           `${level} ${side} ${value}`,
-          `inside ${name}, which ends at ${most}`,
+          `inside ${name}, which ends at ${end}`,
         );
     }
   }
-  if (shared === 0)
-    tell(
-      limit,
-      'inside',
-      'outside-aircraft-limit',
-      `inside ${name}, on another side`,
-      'a limit of the aircraft on the same side',
-    );
+  if (shared === 0) wrong('on another side or in other phases', 'a limit of the aircraft on the same side');
+}
+
+/** Where a limit of the aircraft ends on one side: its outermost level; of several phases, where that is nearest. */
+function endOf(
+  outer: Limit,
+  phases: readonly string[] | undefined,
+  side: 'above' | 'below',
+  sign: 1 | -1,
+): number | undefined {
+  const inPhases = Object.entries(outer.byPhase ?? {}).filter(([id]) => phases === undefined || phases.includes(id));
+  const sets = outer.kind === 'by phase' ? inPhases.map(([, set]) => set[side]) : [outer[side]];
+  const ends = sets.flatMap((values) => outermost(values, sign) ?? []);
+  return ends.length === 0 ? undefined : sign * Math.min(...ends.map((end) => sign * end));
 }
 
 function outermost(values: LevelValues | undefined, sign: number): number | undefined {
@@ -230,7 +238,7 @@ function checkValidity(mission: Omit<Mission, 'baselineId'>): Finding[] {
   const criticals = criticalParameters(mission);
   const watchedOver = new Set(
     mission.limits
-      .filter(({ kind }) => (kind as string) === 'validity')
+      .filter(({ kind }) => kind === 'validity')
       .flatMap(({ parameter, settings }) => [parameter, ...((settings?.parameters as string[] | undefined) ?? [])]),
   );
   return mission.parameters.flatMap((parameter): Finding[] => {

@@ -1,4 +1,4 @@
-/** A mission that is well written and breaks 16 rules of the pack check: the command lists these, each where it stands. */
+/** A mission that is well written and breaks 17 rules of the pack check: the command lists these, each where it stands. */
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
@@ -25,10 +25,11 @@ const seeded: [fault: string, place: string, code: Finding['code'], text: string
   ['two alarms that explain each other', 'limits.yaml:120:16', 'cause-cycle', '[hen]'],
   ['a fifth limit to watch', 'limits.yaml:142:14', 'watch-overload', 'rotor and loads'],
   ['a limit in force in a phase that is none', 'limits.yaml:156:13', 'unknown-name', '[air, cruise]'],
+  ['a card that stops after the aircraft does', 'limits.yaml:164:12', 'outside-aircraft-limit', '{ stop: 2.5 }'],
 ];
 
 describe('groundchase check on a mission that is well written and badly thought out', () => {
-  it('lists exactly the 16 rules broken, each with its line and column, and what stands there', async () => {
+  it('lists exactly the 17 rules broken, each with its line and column, and what stands there', async () => {
     const { code, stdout } = await groundchase('check', folder, '--json');
     expect(code).toBe(1);
     const { findings } = JSON.parse(stdout) as { findings: Finding[] };
@@ -36,7 +37,7 @@ describe('groundchase check on a mission that is well written and badly thought 
       ({ file, line, column, code: finding }) => `${file.slice(folder.length + 1)}:${line}:${column} ${finding}`,
     );
     expect(brief).toEqual(seeded.map(([, place, finding]) => `${place} ${finding}`));
-    expect(seeded).toHaveLength(16);
+    expect(seeded).toHaveLength(17);
     for (const [fault, place, , text] of seeded) {
       const [file, line, column] = place.split(':') as [string, string, string];
       const written = readFileSync(`${folder}/${file}`, 'utf8').split('\n')[Number(line) - 1] as string;
