@@ -216,10 +216,14 @@ export class Levels implements KindRun {
     if (top >= 0) {
       if (this.condition[row] === OUTSIDE && top === before) return;
       if (before >= 0 && side[before] !== side[top]) changes.add(index, 'inside', 0, time, value, Number.NaN);
-      const shift = this.words?.reference(row, this.sample) ?? 0;
-      const limitValue = (side[top] as number) * (bounds.edge[top] as number) + shift;
-      const detail = this.words?.detail(row, this.sample) ?? '';
-      changes.add(index, 'outside', this.level[top] as LevelNumber, time, value + shift, limitValue, detail);
+      const { words, sample } = this;
+      const limitValue = (side[top] as number) * (bounds.edge[top] as number);
+      const level = this.level[top] as LevelNumber;
+      if (words === undefined) changes.add(index, 'outside', level, time, value, limitValue);
+      else {
+        const from = words.reference(row, sample);
+        changes.add(index, 'outside', level, time, value + from, limitValue + from, words.detail(row, sample));
+      }
       this.condition[row] = OUTSIDE;
     } else {
       const condition = running ? PENDING : INSIDE;

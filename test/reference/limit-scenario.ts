@@ -63,7 +63,12 @@ export function makeScenario(seed: number): Scenario {
   const parameters = columnNames
     .slice(0, 7)
     .map((name) => parameter(name, name.startsWith('FAST') ? 'fast' : name.startsWith('LOOSE') ? 'loose' : 'main'));
-  const list = Array.from({ length: PHASES }, (_, i) => ({ id: `phase-${i}`, name: `Phase ${i}`, transitions: [] }));
+  const list = Array.from({ length: PHASES }, (_, i) => ({
+    id: `phase-${i}`,
+    name: `Phase ${i}`,
+    transitions: [],
+    ...(i === 2 && { critical: true as const }),
+  }));
   const phases = { parameter: 'PHASE', phases: list, hold: 0 };
   const frames = randomFrames(chance);
   changeLimits(limits, frames, chance);
@@ -111,6 +116,7 @@ function randomLimit(i: number, chance: () => number): Limit {
     hysteresis,
     watcher: (['engine', 'test conductor', 'rotor and loads'] as const)[below(3)] as string,
     ...(chance() < 0.4 && { while: gates[below(3)] as string }),
+    ...(chance() < 0.3 && { suppressIn: [`phase-${below(PHASES)}`] }),
     ...(chance() < 0.3 && { phases: ['phase-1', ...(chance() < 0.5 ? ['phase-2'] : [])] }),
   });
 }

@@ -1,0 +1,44 @@
+/**
+ * What `npm run prove` runs: proofs too long for `npm test`. Each prints its seeds and totals; the command ends with 1 when
+ * one of them fails.
+ */
+import { parseArgs } from 'node:util';
+import { proveLimits } from './limits.ts';
+import { proveMutation } from './mutation.ts';
+
+/** What a proof is given: a first seed, and how much of it there shall be. */
+export interface Effort {
+  seed: number;
+  /** in the unit of the proof: samples */
+  amount: number;
+}
+
+const proofs: Record<string, { what: string; amount: number; run: (effort: Effort) => Promise<boolean> }> = {
+  limits: { what: 'limits and alarms against the slow referees, AMOUNT samples', amount: 1e7, run: proveLimits },
+  mutation: { what: 'mutations of the limit and alarm modules that tests catch', amount: 0, run: proveMutation },
+};
+
+const { values, positionals } = parseArgs({
+  allowPositionals: true,
+  options: { seed: { type: 'string' }, amount: { type: 'string' }, help: { type: 'boolean' } },
+});
+const unknown = positionals.filter((name) => !Object.hasOwn(proofs, name));
+if (values.help || unknown.length > 0) {
+  for (const name of unknown) console.error(`there is no proof ${name}`);
+  console.error('npm run prove [PART ...] [-- --seed N --amount N]');
+  for (const [name, { what, amount }] of Object.entries(proofs))
+    console.error(`  ${name}: ${what} (${amount || 'all'})`);
+  process.exit(values.help ? 0 : 2);
+}
+
+// a seed that nobody chose: printed, so that a failure can be had again
+const seed = Number(values.seed ?? Date.now() % 1e9);
+let failed = 0;
+for (const name of positionals.length > 0 ? positionals : Object.keys(proofs)) {
+  const { run, amount } = proofs[name] as (typeof proofs)[string];
+  console.log(`proof ${name}, seed ${seed}`);
+  const held = await run({ seed, amount: Number(values.amount ?? amount) });
+  console.log(`proof ${name}: ${held ? 'holds' : 'FAILED'}`);
+  if (!held) failed++;
+}
+process.exit(failed > 0 ? 1 : 0);
