@@ -13,6 +13,11 @@ export const alarmTargets = {
   /** announced at one position in ten minutes: good up to 1 (AL-EEM-RATE), manageable up to 2 (from memory) */
   good: 1,
   manageable: 2,
+  /** in an hour: on average (AL-EEM-AVG), acceptable and manageable at most (AL-ISA-DAY), in the worst one (AL-EEM-PKH) */
+  meanHour: 5,
+  acceptableHour: 6,
+  manageableHour: 12,
+  peakHour: 15,
   /** AL-EEM-PKM */
   peakMinute: 2,
   /** share of ten-minute periods with more than ten, and of hours with more than thirty (AL-ISA-PCT10, AL-ISA-PCT30) */
@@ -52,7 +57,8 @@ export interface PositionMetrics {
   announced: number;
   /** in ten minutes; of a flight shorter than that, all of them */
   mean: number;
-  /** the most in one ten-minute period and in one minute of the flight, counted from its start, and when that minute began */
+  /** the most in one hour, ten-minute period and minute of the flight, counted from its start, and when that minute began */
+  peakHour: number;
   peakPeriod: number;
   peakMinute: number;
   peakMinuteFrom: GroundTime;

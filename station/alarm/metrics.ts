@@ -278,6 +278,7 @@ export class Metrics {
           position,
           announced,
           mean: announced / Math.max(1, lasted / period),
+          peakHour: hour.peak[p] as number,
           peakPeriod: periods.peak[p] as number,
           peakMinute: minute.peak[p] as number,
           peakMinuteFrom: groundTime(minute.peak[p] === 0 ? 0 : this.from + (minute.peakSpan[p] as number) * MINUTE),

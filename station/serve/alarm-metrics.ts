@@ -23,6 +23,7 @@ export const alarmMetricsAnswer = z.strictObject({
       position: z.string(),
       announced: z.int(),
       mean: z.number().describe('in ten minutes'),
+      peakHour: z.int().describe('the most in one hour'),
       peakPeriod: z.int().describe('the most in one ten-minute period'),
       peakMinute: z.int(),
       peakMinuteFrom: time,

@@ -176,6 +176,7 @@ function positionsOf(mission: Mission, announcements: readonly Announcement[], f
         position,
         announced: times.length,
         mean: lasted < 600 * SECOND ? times.length : times.length / (lasted / (600 * SECOND)),
+        peakHour: hours.peak,
         peakPeriod: periods.peak,
         peakMinute: minutes.peak,
         peakMinuteFrom: groundTime(minutes.peak === 0 ? 0 : from + minutes.first * 60 * SECOND),
