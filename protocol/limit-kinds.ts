@@ -262,6 +262,32 @@ export const limitKinds = {
       },
     },
   }),
+  'off-harmonic': kind({
+    number: 13,
+    summary: 'vibration between the orders of a rotor: how fast the amplitude of a tone grows',
+    measure: '%/s',
+    sides: 'above',
+    parameter: 'watched',
+    settings: {
+      ...rotor,
+      from: { type: 'quantity', unit: 'Hz', default: 2, least: 0.1, summary: 'lowest frequency looked at' },
+      to: { type: 'quantity', unit: 'Hz', default: 8, least: 0.2, summary: 'highest frequency looked at' },
+      floor: { type: 'quantity', unit: 'watched', least: 0, summary: 'amplitude (peak) below which a tone does not count' },
+      window: {
+        type: 'duration',
+        default: 1_500_000,
+        summary: 'aircraft time of one look; a longer one tells nearer frequencies apart, and smaller growth',
+      },
+      orders: { type: 'whole', default: 4, least: 1, most: 12, summary: 'orders of the rotor that are removed: 1 to this' },
+      controls: {
+        type: 'parameters',
+        least: 1,
+        most: 4,
+        optional: true,
+        summary: 'control inputs; the alarm says when the tone goes with one',
+      },
+    },
+  }),
   load: kind({
     number: 14,
     summary: 'structural load: mean or half-range of each turn of a rotor, or the damage of the flight by rainflow',
@@ -435,7 +461,7 @@ export const limitKinds = {
       radius: { type: 'quantity', unit: 'm', least: 0.1, most: 50, summary: 'of the rotor' },
       window: {
         type: 'duration',
-        default: 1_000_000,
+        default: 1_500_000,
         summary: 'time over which the margin shrinks, for time to region',
       },
     },

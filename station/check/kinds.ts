@@ -7,6 +7,7 @@ import { compileLevel } from './kinds/level.ts';
 import { compileMiscompare } from './kinds/miscompare.ts';
 import { compilePeak } from './kinds/peak.ts';
 import { compileLoad } from './kinds/load.ts';
+import { compileOffHarmonic } from './kinds/off-harmonic.ts';
 import { compileOrder } from './kinds/order.ts';
 import { compilePlausibility } from './kinds/plausibility.ts';
 import { compileRate } from './kinds/rate.ts';
@@ -39,6 +40,7 @@ export const kindsAtWork: { readonly [K in KindName]: KindAtWork<K> } = {
   level: { own: compileLevel },
   rate: { measure: compileRate },
   order: { measure: compileOrder },
+  'off-harmonic': { measure: compileOffHarmonic },
   load: { measure: compileLoad },
   trend: { measure: compileTrend },
   'time at level': { measure: compileTimeAtLevel },
