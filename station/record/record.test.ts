@@ -264,3 +264,19 @@ test('folders above that are missing are made', async () => {
   await recorder({ dir: below }).ready;
   expect(readdirSync(below)).toContain('2026-11-25-SM1X-1.flight');
 });
+
+test('recorders opened in one moment keep different files, though none of them is made yet', async () => {
+  const three = [recorder(), recorder(), recorder()];
+  three.forEach((one, n) => {
+    one.append(configuration);
+    one.append(frame(n));
+  });
+  await Promise.all(three.map((one) => one.close(groundTime(START))));
+  const files = three.map((one) => one.state().file);
+  expect(new Set(files).size).toBe(3);
+  for (const [n, file] of files.entries()) {
+    const recording = Recording.open(file);
+    expect([...recording.entries()].slice(1)).toEqual([frame(n)]);
+    recording.close();
+  }
+});

@@ -105,7 +105,10 @@ function makeFolder(dir: string): void {
   }
 }
 
-/** `<date>-<name>-<n>.flight`, n the first number free that day. Makes the folder. */
+/** Files named here, also those that their recorder has not made yet. */
+const given = new Set<string>();
+
+/** `<date>-<name>-<n>.flight`, n the first number free that day, and never given out before. Makes the folder. */
 export function newRecordingFile(dir: string, name: string, started: GroundTime): string {
   makeFolder(dir);
   const safe = name.replace(/[^\p{L}\p{N}_.]+/gu, '_').replace(/^[._]+/, '') || 'flight';
@@ -113,7 +116,10 @@ export function newRecordingFile(dir: string, name: string, started: GroundTime)
   const taken = new Set(readdirSync(dir));
   for (let n = 1; ; n++) {
     const file = `${stem}${n}${RECORDING_ENDING}`;
-    if (!taken.has(file)) return join(dir, file);
+    const path = join(dir, file);
+    if (taken.has(file) || given.has(resolve(path))) continue;
+    given.add(resolve(path));
+    return path;
   }
 }
 
