@@ -7,7 +7,15 @@ import { type ColumnPlace, columnPlaces, type Mission } from '../../protocol/mis
 import { type PhaseMachine, phaseNumber } from '../../protocol/phase.ts';
 import { type AircraftTime, type GroundTime, groundTime } from '../../protocol/time.ts';
 import type { Stateful } from '../stage.ts';
-import { Changes, type CheckContext, type FindingMore, type GateSource, type KindRun, type Numbered } from './kind.ts';
+import {
+  Changes,
+  type CheckContext,
+  type FindingMore,
+  type GateSource,
+  type KindRun,
+  type Numbered,
+  type Reading,
+} from './kind.ts';
 import { type KindAtWork, kindsAtWork } from './kinds.ts';
 import { compileMeasured } from './measured.ts';
 
@@ -65,6 +73,11 @@ export class Check implements Stateful {
   read(): LimitsView {
     for (const { run } of this.all()) run.read(this.view);
     return this.view;
+  }
+
+  /** Numbers that a limit keeps beside its measure, for reports: the seconds beyond each step of a peak. */
+  readings(limit: number): readonly Reading[] {
+    return this.all().flatMap(({ run }) => run.readings?.(limit) ?? []);
   }
 
   /**

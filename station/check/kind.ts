@@ -49,11 +49,20 @@ export interface KindRun extends Stateful {
   stale(group: number, aircraft: AircraftTime, changes: Changes): void;
   /** Writes what its limits say now into their slots. */
   read(view: LimitsView): void;
+  /** Other numbers that one of its limits keeps, by index in the mission; empty for a limit that is not among them. */
+  readings?(limit: number): Reading[];
   /**
    * Takes over what `before` carried, of the same limits with other values: as if they had been these all along from the
    * next sample on.
    */
   adopt(before: KindRun): void;
+}
+
+/** A number that a limit keeps beside its measure, as of the newest sample. */
+export interface Reading {
+  /** unit, and what it is: "s above 860" */
+  name: string;
+  value: number;
 }
 
 export type CompileKind = (limits: readonly Numbered[], context: CheckContext) => KindRun;

@@ -13,7 +13,7 @@ import { FIRST_UNUSABLE, Validity } from '../../protocol/validity.ts';
 import type { Stateful } from '../stage.ts';
 import { Gates } from './gate.ts';
 import { Held, type MeasureInput } from './held.ts';
-import type { Changes, CheckContext, FindingMore, KindRun, Numbered } from './kind.ts';
+import type { Changes, CheckContext, FindingMore, KindRun, Numbered, Reading } from './kind.ts';
 import { judgeLevels } from './kinds/level.ts';
 import { Levels } from './levels.ts';
 
@@ -61,12 +61,6 @@ export interface Measuring {
   readings?: () => Reading[];
 }
 
-export interface Reading {
-  /** unit, and what it is: "s above 860" */
-  name: string;
-  value: number;
-}
-
 /** A limit of one kind with its settings, defaults filled in. */
 export type LimitOf<K extends KindName> = Limit & { settings: SettingsOf<K> };
 
@@ -84,6 +78,8 @@ type AnyCompile = (limit: Limit, context: MeasureContext) => Measuring | undefin
 
 /** Places of what each limit reads, and the gate that its measure looks at. */
 interface Row {
+  /** index of the limit in the mission */
+  index: number;
   measuring: Measuring;
   group: number;
   inputs: Held[];
@@ -136,7 +132,7 @@ class Measured implements KindRun {
       const place = taken[group] as number;
       taken[group] = place + 1;
       const inputs = places.map((at) => new Held(at, group, staleAfter[at.group] as number));
-      this.rows.push({ measuring, group, inputs, gate: this.gates.addAll(one.gates, group), place });
+      this.rows.push({ index: one.index, measuring, group, inputs, gate: this.gates.addAll(one.gates, group), place });
       this.out.push(emptyOutput());
       return { ...one, watched: { group, place } };
     });
@@ -204,6 +200,10 @@ class Measured implements KindRun {
 
   read(view: LimitsView): void {
     this.levels.read(view);
+  }
+
+  readings(limit: number): Reading[] {
+    return this.rows.find(({ index }) => index === limit)?.measuring.readings?.() ?? [];
   }
 
   /** What is measured does not depend on the levels: it goes on as it was. */

@@ -21,7 +21,7 @@ const heat = (at: (t: number) => number, limits: Limit[], more: Partial<LimitFli
 describe('a peak limit', () => {
   it('keeps and tells a peak of one sample', () => {
     const at = (t: number) => (t === 2.34 ? 871 : 700 + t);
-    const flight = heat(at, [peak({}, { above: { caution: 830, warning: 860, stop: 871 } })]);
+    const flight = heat(at, [peak({ steps: [450] }, { above: { caution: 830, warning: 860, stop: 871 } })]);
     const changes = fly(flight);
     expect(lines(changes, flight)).toEqual(['p inside 0', 'p outside warning 2.34']);
     expect(changes[1]).toMatchObject({ value: 871, limitValue: 860 });
@@ -37,6 +37,8 @@ describe('a peak limit', () => {
       ],
       framesAt([START]),
     );
+    expect(check.readings(0)).toEqual([{ name: 's above 450', value: 0.02 }]);
+    expect(check.readings(1)).toEqual([]);
     const view: LimitsView = check.read();
     expect([view.value[0], view.level[0]]).toEqual([871, 3]);
   });
