@@ -10,6 +10,7 @@ import {
   idAt,
   missionOf,
   NOW,
+  nothingKnown,
   step,
   stopCall,
 } from '../../test/support/conduct.ts';
@@ -52,7 +53,7 @@ function withChanges(of = missionOf()): Conduct {
   const conduct = compiled(of);
   for (const position of positions) {
     const director = 'test director';
-    const { reason } = conduct.act(entry(director, change(idAt(position), 0.9)), NOW);
+    const { reason } = conduct.act(entry(director, change(idAt(position), 0.9)), NOW, nothingKnown);
     expect(reason).toBe('');
   }
   return conduct;
@@ -148,14 +149,14 @@ describe('a message that comes again', () => {
 
   it('over one connection is refused, also after a restart', () => {
     const conduct = compiled();
-    expect(conduct.act(sent(4), NOW).reason).toBe('');
-    expect(conduct.act(sent(4), NOW).reason).toBe(again(4));
-    expect(conduct.act(sent(3), NOW).reason).toBe(again(3));
+    expect(conduct.act(sent(4), NOW, nothingKnown).reason).toBe('');
+    expect(conduct.act(sent(4), NOW, nothingKnown).reason).toBe(again(4));
+    expect(conduct.act(sent(3), NOW, nothingKnown).reason).toBe(again(3));
     const other = compiled();
     other.restore(conduct.save());
-    expect(other.act(sent(4), NOW).reason).toBe(again(4));
-    expect(other.act(sent(5), NOW).reason).toBe('');
-    expect(other.act(sent(5, mark, { session: 't' }), NOW).reason).toBe('');
+    expect(other.act(sent(4), NOW, nothingKnown).reason).toBe(again(4));
+    expect(other.act(sent(5), NOW, nothingKnown).reason).toBe('');
+    expect(other.act(sent(5, mark, { session: 't' }), NOW, nothingKnown).reason).toBe('');
     expect(other.marks).toHaveLength(3);
   });
 
@@ -163,16 +164,16 @@ describe('a message that comes again', () => {
     const conduct = compiled();
     const one = sent(1);
     expect(conduct.refusal(one)).toBe('');
-    expect(conduct.act(one, NOW).reason).toBe('');
-    expect(conduct.act(one, NOW).reason).toBe(again(1));
+    expect(conduct.act(one, NOW, nothingKnown).reason).toBe('');
+    expect(conduct.act(one, NOW, nothingKnown).reason).toBe(again(1));
     expect(conduct.refusal(one)).toBe(again(1));
-    expect(conduct.act(one, NOW).reason).toBe(again(1));
+    expect(conduct.act(one, NOW, nothingKnown).reason).toBe(again(1));
     expect(conduct.marks).toHaveLength(1);
   });
 
   it('has its number taken by a refusal as well, and by whatever the alarm stage does', () => {
     const conduct = compiled();
-    expect(conduct.act(sent(1, { act: 'close flight' }), NOW).reason).toMatch(/may not close flight/);
+    expect(conduct.act(sent(1, { act: 'close flight' }), NOW, nothingKnown).reason).toMatch(/may not close flight/);
     expect(conduct.refusal(sent(1))).toBe(again(1));
     expect(conduct.refusal(sent(2, { act: 'unreadable', fault: 'f' }))).toMatch(/could not be read/);
     expect(conduct.refusal(sent(2))).toBe(again(2));
@@ -184,18 +185,18 @@ describe('a message that comes again', () => {
 
   it('is taken when nobody knows over which connection it came', () => {
     const conduct = compiled();
-    for (let i = 0; i < 2; i++) expect(conduct.act(entry('engine', mark), NOW).reason).toBe('');
+    for (let i = 0; i < 2; i++) expect(conduct.act(entry('engine', mark), NOW, nothingKnown).reason).toBe('');
   });
 
   it('with a stop call that is not logged yet is the call, in whatever order it comes; one that is logged is refused', () => {
     const conduct = compiled();
-    conduct.act(sent(7), NOW);
+    conduct.act(sent(7), NOW, nothingKnown);
     const call = stopCall({ key: 'a1' });
-    expect(conduct.act(sent(3, call), NOW).reason).toBe('');
-    expect(conduct.act(sent(3, call), NOW).reason).toBe(again(3));
-    expect(conduct.act(sent(8, call), NOW).reason).toBe('');
-    expect(conduct.act(sent(5, stopCall()), NOW).reason).toBe(again(5));
-    expect(conduct.act(sent(5, stopCall({ key: '' })), NOW).reason).toBe(again(5));
+    expect(conduct.act(sent(3, call), NOW, nothingKnown).reason).toBe('');
+    expect(conduct.act(sent(3, call), NOW, nothingKnown).reason).toBe(again(3));
+    expect(conduct.act(sent(8, call), NOW, nothingKnown).reason).toBe('');
+    expect(conduct.act(sent(5, stopCall()), NOW, nothingKnown).reason).toBe(again(5));
+    expect(conduct.act(sent(5, stopCall({ key: '' })), NOW, nothingKnown).reason).toBe(again(5));
     expect(conduct.calls).toHaveLength(1);
   });
 });

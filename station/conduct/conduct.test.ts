@@ -8,6 +8,7 @@ import {
   entry,
   GROUND,
   NOW,
+  nothingKnown,
   step,
   stopCall,
   words,
@@ -30,7 +31,7 @@ describe('a stop call', () => {
 
   it('is logged with what was said and what is known', () => {
     const conduct = compiled();
-    conduct.act(entry('test director', change('a-high', 0.5)), NOW);
+    conduct.act(entry('test director', change('a-high', 0.5)), NOW, nothingKnown);
     const call = stopCall({ reason: ' TOT ', caller: 'test pilot', alarm: 'a-high' });
     expect(conduct.act(entry('engine', call), NOW, situation).reason).toBe('');
     expect(conduct.calls).toMatchObject([

@@ -5,7 +5,7 @@
 import { alarmDefinitions } from '../../protocol/alarm.ts';
 import type { ActionEntry, StopCallAction, StopStepAction } from '../../protocol/entry.ts';
 import type { Checked } from '../../protocol/finding.ts';
-import { emptyLatest, emptyStream, type MarkView, type RoomView } from '../../protocol/fold.ts';
+import type { MarkView, RoomView } from '../../protocol/fold.ts';
 import type { Limit } from '../../protocol/limit.ts';
 import type { LimitChange } from '../../protocol/limit-change.ts';
 import type { Mission } from '../../protocol/mission.ts';
@@ -38,13 +38,6 @@ export interface ActionResult {
   /** why not, in words; '' when accepted */
   reason: string;
 }
-
-/** What is known while nothing around the stage says more. */
-const nothingKnown: Situation = {
-  latest: emptyLatest(0),
-  room: () => ({ alarms: [], cannotTell: [], phase: '', receivers: [], stream: emptyStream() }),
-  judge: () => '',
-};
 
 export class Conduct implements Stateful {
   private readonly watchers: ReadonlyMap<string, string>;
@@ -154,7 +147,7 @@ export class Conduct implements Stateful {
    * Does an action that is not for the alarm stage, or says why not; asks `refusal` of the entry when nobody has yet.
    * `aircraft` is the time of the newest sample, 0 before the first.
    */
-  act(entry: ActionEntry, aircraft: AircraftTime, situation: Situation = nothingKnown): ActionResult {
+  act(entry: ActionEntry, aircraft: AircraftTime, situation: Situation): ActionResult {
     const refusal = this.admitted === entry ? '' : this.refusal(entry);
     this.admitted = undefined;
     const reason = refusal || this.attempt(entry, aircraft, situation);

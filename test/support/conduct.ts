@@ -1,9 +1,11 @@
 /** A conduct stage with one person at every position, and the actions they take. */
 import type { Action, ActionEntry, StopCallAction } from '../../protocol/entry.ts';
+import { emptyLatest, emptyStream } from '../../protocol/fold.ts';
 import type { Mission, Person } from '../../protocol/mission.ts';
 import { positions } from '../../protocol/role.ts';
 import { aircraftTime, groundTime } from '../../protocol/time.ts';
 import { type Conduct, compileConduct } from '../../station/conduct/conduct.ts';
+import type { Situation } from '../../station/conduct/situation.ts';
 import { levelLimit, mission, parameter } from './tiny-mission.ts';
 
 export const idAt = (position: string): string => position.replaceAll(' ', '-');
@@ -22,6 +24,13 @@ export const compiled = (of = missionOf()): Conduct => {
   const { value, findings } = compileConduct(of);
   if (!value) throw new Error(findings.map(({ found }) => found).join());
   return value;
+};
+
+/** What is around a stage when nothing is known: no sample, no alarm, no phase, and a check stage that takes all limits. */
+export const nothingKnown: Situation = {
+  latest: emptyLatest(0),
+  room: () => ({ alarms: [], cannotTell: [], phase: '', receivers: [], stream: emptyStream() }),
+  judge: () => '',
 };
 
 export const NOW = aircraftTime(50_000_000);
@@ -59,7 +68,7 @@ export const approval = { pilotInformed: true, offCondition: true, note: '' };
 
 /** Why it was refused; '' = it was done. */
 export const act = (conduct: Conduct, position: string, action: Action, person = idAt(position)): string => {
-  const { accepted, reason } = conduct.act(entry(position, action, { person }), NOW);
+  const { accepted, reason } = conduct.act(entry(position, action, { person }), NOW, nothingKnown);
   if (accepted !== (reason === '')) throw new Error(`accepted: ${accepted}, but ${reason}`);
   return reason;
 };

@@ -1,6 +1,5 @@
 /** A telemetry room in which limits are changed: two people at every position, a limit that each of them watches. */
 import type { Action } from '../../protocol/entry.ts';
-import { emptyLatest, emptyStream } from '../../protocol/fold.ts';
 import type { Limit } from '../../protocol/limit.ts';
 import type { LimitValues } from '../../protocol/limit-change.ts';
 import type { Mission, Person } from '../../protocol/mission.ts';
@@ -8,6 +7,7 @@ import { type Position, positions } from '../../protocol/role.ts';
 import { aircraftTime, groundTime } from '../../protocol/time.ts';
 import { type Conduct, compileConduct } from '../../station/conduct/conduct.ts';
 import type { Situation } from '../../station/conduct/situation.ts';
+import { nothingKnown } from './conduct.ts';
 import { levelLimit, mission, parameter } from './tiny-mission.ts';
 
 export const disciplines: Position[] = ['flight control', 'engine', 'rotor and loads', 'handling qualities'];
@@ -35,9 +35,8 @@ export const missionOf = (more: Partial<Mission> = {}): Mission =>
 
 export const NOW = aircraftTime(50_000_000);
 export const situation = (more: Partial<Situation> = {}): Situation => ({
-  latest: emptyLatest(0),
-  room: () => ({ alarms: [], cannotTell: [], phase: 'hover', receivers: [], stream: emptyStream() }),
-  judge: () => '',
+  ...nothingKnown,
+  room: () => ({ ...nothingKnown.room(), phase: 'hover' }),
   ...more,
 });
 
