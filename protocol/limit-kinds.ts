@@ -461,7 +461,7 @@ export const limitKinds = {
       radius: { type: 'quantity', unit: 'm', least: 0.1, most: 50, summary: 'of the rotor' },
       window: {
         type: 'duration',
-        default: 1_500_000,
+        default: 1_000_000,
         summary: 'time over which the margin shrinks, for time to region',
       },
     },
