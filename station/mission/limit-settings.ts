@@ -89,7 +89,8 @@ function readSetting(
       return readValue(source, path, text as string | number, setting, around);
     case 'quantities': {
       const found = (text as (string | number)[]).map((one, i) =>
-        readValue(source, [...path, i], one, setting, around),
+        // its least and most say how many there are
+        readValue(source, [...path, i], one, { unit: setting.unit }, around),
       );
       return found.every((value) => value !== undefined) ? (found as number[]) : undefined;
     }
