@@ -1,11 +1,11 @@
 import { describe, expect, it } from 'vitest';
-import type { AlarmState } from '../../protocol/alarm.ts';
+import type { AlarmDefinition, AlarmState } from '../../protocol/alarm.ts';
 import { emptyStream, type RoomView } from '../../protocol/fold.ts';
-import { levelNumber } from '../../protocol/limit.ts';
+import { levelNumber, levels } from '../../protocol/limit.ts';
 import type { LimitChange } from '../../protocol/limit-change.ts';
 import type { Prompt, StopCallState } from '../../protocol/stop-call.ts';
 import { aircraftTime, groundTime } from '../../protocol/time.ts';
-import { decodeToDisplay, limitValuesFromWire } from '../../protocol/wire.ts';
+import { decodeToDisplay, limitValuesFromWire, type WireAlarm } from '../../protocol/wire.ts';
 import { stopCallOf } from '../../test/support/stop-call.ts';
 import { encodeRoom } from './room.ts';
 
@@ -177,4 +177,32 @@ it('displays are told of every stop criterion that is met', () => {
   };
   const { limitValue: limit, aircraft: aircraftUs, ...same } = prompt;
   expect(sentOf({ prompts: [prompt] }).prompts).toMatchObject([{ ...same, limit, aircraftUs }]);
+});
+
+describe('an alarm that is put aside', () => {
+  const sent = (state: Partial<AlarmState>, definition: Partial<AlarmDefinition> = {}): WireAlarm | undefined => {
+    const one = alarm(state);
+    return sentOf({ alarms: [{ ...one, definition: { ...one.definition, ...definition } }] }).alarms?.[0];
+  };
+
+  it('is told with who did it, why, until when, and which of several things it is', () => {
+    const aside = { asideBy: 'p', asideReason: 'r', detail: 'channel 2', availability: 'shelved' } as const;
+    expect(sent({ ...aside, asideUntil: groundTime(9) })).toMatchObject({ ...aside, asideUntilUs: 9 });
+  });
+
+  it('may be shelved at caution and below, and never where there is a stop limit', () => {
+    const may = levels.map((level) => sent({ level: levelNumber(level) })?.shelvable);
+    expect(may).toEqual([true, true, false, false]);
+    expect(sent({ level: 0 })?.shelvable).toBe(true);
+    expect(sent({ level: levelNumber('caution') }, { shelvable: false })?.shelvable).toBe(false);
+  });
+});
+
+it('displays are told of the phase and of every flood', () => {
+  const flood = { position: 'engine', since: groundTime(7), firstCause: 'bus', folded: ['a', 'b'] };
+  const { since: sinceUs, ...same } = flood;
+  expect(sentOf({ phase: 'hover', floods: [flood] })).toMatchObject({
+    phase: 'hover',
+    floods: [{ ...same, sinceUs }],
+  });
 });

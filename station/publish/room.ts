@@ -1,6 +1,6 @@
 /** The room as one message: alarms, calls, receivers, stream, recording, marks. */
 import type { ReceiverView, RoomView, StreamView } from '../../protocol/fold.ts';
-import { levelName } from '../../protocol/limit.ts';
+import { levelName, levelNumber } from '../../protocol/limit.ts';
 import type { LimitChange } from '../../protocol/limit-change.ts';
 import { evidenceState, type Prompt, testingEnded, timeToSafe } from '../../protocol/stop-call.ts';
 import { groundTime } from '../../protocol/time.ts';
@@ -19,6 +19,9 @@ import {
 
 /** Marks, and closed calls, that displays are told of: the newest. All of them are in the recording. */
 const RECENT = 100;
+
+/** The highest level at which an alarm may be shelved. */
+const CAUTION = levelNumber('caution');
 
 /** What the station knows and the fold does not. */
 export interface AroundTheFold {
@@ -55,6 +58,8 @@ export function encodeRoom(room: RoomView, around: AroundTheFold): Uint8Array<Ar
         playback,
         marks,
         flight: { ...room.flight },
+        phase: room.phase,
+        floods: room.floods.map(({ since, ...flood }) => ({ ...flood, sinceUs: since })),
         changes: room.changes.map(wireChange),
         prompts: room.prompts.map(wirePrompt),
       },
@@ -83,6 +88,12 @@ function wireAlarm({ definition, state }: RoomView['alarms'][number]): WireAlarm
     text: definition.text,
     firstAction: definition.firstAction,
     watcher: definition.watcher,
+    availability: state.availability,
+    asideBy: state.asideBy,
+    asideReason: state.asideReason,
+    asideUntilUs: state.asideUntil,
+    detail: state.detail,
+    shelvable: definition.shelvable && state.level <= CAUTION,
   };
 }
 
