@@ -9,7 +9,7 @@
 import { Validity } from '../../../protocol/validity.ts';
 import { G0, standardDensity } from '../../compute/air-data.ts';
 import { LONGEST_TIME } from '../../compute/geometry.ts';
-import { hoverInducedVelocity, RING_SPEED, vortexRingMargin } from '../../compute/rotor.ts';
+import { descentRatio, hoverInducedVelocity, RING_SPEED, vortexRingMargin } from '../../compute/rotor.ts';
 import { SlopeWindow } from '../../compute/window.ts';
 import type { MeasureInput } from '../held.ts';
 import type { CompileMeasure, Measure, MeasureOutput, MeasureSpan } from '../measured.ts';
@@ -43,7 +43,7 @@ const descentOf =
   (radius: number): OfState =>
   (values) => {
     const hover = hoverOf(values, radius);
-    const ratio = -(values[0] as number) / hover;
+    const ratio = -descentRatio(values[0] as number, hover);
     const isBeyond = Math.abs((values[1] as number) / hover) > RING_SPEED;
     return isBeyond ? Math.min(ratio, 0) : ratio;
   };
