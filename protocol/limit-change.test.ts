@@ -25,7 +25,7 @@ const side: fc.Arbitrary<LevelValues | undefined> = fc.option(
 const anyValues: fc.Arbitrary<LimitValues> = fc
   .record({ above: side, below: side, persistence: few, hysteresis: few })
   .map(({ above, below, ...rest }) => ({ ...rest, ...(above && { above }), ...(below && { below }) }));
-const runs = { numRuns: 3000, seed: 20261125 };
+const runs = { numRuns: 1000, seed: 20261125 };
 
 describe('a tightening', () => {
   it.each<[string, Partial<LimitValues>, boolean]>([
@@ -142,9 +142,13 @@ describe('the values of a limit', () => {
 });
 
 describe('a limit can have', () => {
-  const limit = levelLimit('nr', 'NR', both);
-  const trouble = (more: Partial<LimitValues>, range?: [number, number]): string =>
-    valuesTrouble(limit, { ...both, ...more }, range);
+  const none = levelLimit('nr', 'NR', both);
+  const withStop = levelLimit('nr', 'NR', { ...both, above: { ...both.above, stop: 103 } });
+  /** Of a limit that has a stop level if these values do. */
+  const trouble = (more: Partial<LimitValues>, range?: [number, number]): string => {
+    const isStop = more.above?.stop !== undefined || more.below?.stop !== undefined;
+    return valuesTrouble(isStop ? withStop : none, { ...both, ...more }, range);
+  };
 
   it('values in order: low ones below high ones, severe ones further out, and a stop anywhere among them', () => {
     expect(trouble({})).toBe('');
@@ -167,6 +171,18 @@ describe('a limit can have', () => {
       'below 97 and above 97: every low value less than every high one is expected',
     );
     expect(trouble({ above: { stop: 97.1 }, hysteresis: 0 })).toBe('');
+  });
+
+  it('a stop level exactly where it has one, on either side', () => {
+    const comes = 'limit nr has no stop level: one comes with the pack, with its class and source';
+    for (const side of ['above', 'below'] as const) {
+      const stop = values({ [side]: { stop: 100 } });
+      const other = levelLimit('nr', 'NR', { [side === 'above' ? 'below' : 'above']: { stop: 100 } });
+      expect(valuesTrouble(none, stop)).toBe(comes);
+      expect(valuesTrouble(withStop, stop)).toBe('');
+      expect(valuesTrouble(other, stop)).toBe('');
+      expect(valuesTrouble(other, both)).toBe('limit nr keeps a stop level');
+    }
   });
 
   it('a level at least', () => {

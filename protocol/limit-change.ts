@@ -120,6 +120,11 @@ export function valuesTrouble(limit: Limit, values: LimitValues, range?: readonl
   if (kind.measure === 'state' && !isSame) {
     return `limit ${limit.id} has no values: only its persistence is changed in flight`;
   }
+  if (hasStop(values) !== hasStop(limit)) {
+    return hasStop(limit)
+      ? `limit ${limit.id} keeps a stop level`
+      : `limit ${limit.id} has no stop level: one comes with the pack, with its class and source`;
+  }
   for (const side of sides) {
     if (kind.sides !== 'both' && kind.sides !== side && levelsOf(values, side).length > 0) {
       return `limit ${limit.id} has values ${kind.sides} only`;
@@ -129,6 +134,8 @@ export function valuesTrouble(limit: Limit, values: LimitValues, range?: readonl
   }
   return timesTrouble(values) || bandTrouble(values);
 }
+
+const hasStop = (of: Sides): boolean => sides.some((side) => of[side]?.stop !== undefined);
 
 function sideTrouble(side: Side, list: [Level, number][], range: readonly [number, number] | undefined): string {
   const sign = side === 'above' ? 1 : -1;
