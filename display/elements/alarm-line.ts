@@ -1,7 +1,6 @@
 /** The one alarm this position must see first, in a line on every page. Quiet when nothing asks for attention. */
 import { css, html, nothing, type TemplateResult } from 'lit';
 import { customElement } from 'lit/decorators.js';
-import type { Availability } from '../../protocol/alarm.ts';
 import type { RoomAlarm } from '../state/room.ts';
 import { availabilityCounts, type Fold, foldAt, isAside, needsAcknowledge, orderAlarms } from '../state/alarm-order.ts';
 import { common, tone } from './common.ts';
@@ -60,6 +59,16 @@ export class AlarmLine extends WatchElement {
       .text {
         overflow: hidden;
         text-overflow: ellipsis;
+      }
+      .numbers {
+        overflow: hidden;
+        text-overflow: ellipsis;
+        flex-shrink: 1000;
+      }
+      .phrase,
+      .word,
+      .more {
+        flex: none;
       }
       .put {
         display: flex;
@@ -161,24 +170,31 @@ export class AlarmLine extends WatchElement {
     return [...asking.filter(({ id }) => !folded.has(id)), ...asking.filter(({ id }) => folded.has(id))];
   }
 
-  /** How many are put aside, each in its own way: what is not announced is counted where everybody looks. */
-  #aside(): TemplateResult | typeof nothing {
+  /**
+   * How many are put aside, each in its own way: what is not announced is counted where everybody looks. Beside an alarm
+   * there is little room: one word, and the shapes with their counts.
+   */
+  #aside(brief: boolean): TemplateResult | typeof nothing {
     const counts = availabilityCounts(this.flight.room.alarms);
     const shown = (['shelved', 'suppressed by design', 'out of service'] as const).filter((one) => counts[one] > 0);
     if (shown.length === 0) return nothing;
-    const short: Partial<Record<Availability, string>> = { 'suppressed by design': 'BY DESIGN' };
+    const all = shown.map((one) => `${counts[one]} ${one}`).join(', ');
+    if (brief)
+      return html`<span class="word" title=${all}
+        >ASIDE<span class="unseen">: ${all}</span>${shown.map(
+          (one) => html` <span aria-hidden="true" data-count=${one}>${asidePicture(one)} ${counts[one]}</span>`,
+        )}</span
+      >`;
     return html`<span class="put">${shown.map(
       (one) =>
-        html`<span class="word" data-count=${one} title=${availabilityWord[one]}
-          >${asidePicture(one)} ${counts[one]} ${short[one] ?? availabilityWord[one]}</span
-        >`,
+        html`<span class="word" data-count=${one}>${asidePicture(one)} ${counts[one]} ${availabilityWord[one]}</span>`,
     )}</span>`;
   }
 
   #floodWord(): TemplateResult | typeof nothing {
     const fold = this.#fold();
     if (!fold) return nothing;
-    return html`<span class="word" title="Alarm flood: see the alarm list">FLOOD, ${fold.folded.length} FOLDED</span>`;
+    return html`<span class="word" title="Alarm flood: see the alarm list">FLOOD: ${fold.folded.length} FOLDED</span>`;
   }
 
   #note(first: RoomAlarm | undefined): void {
@@ -222,7 +238,7 @@ export class AlarmLine extends WatchElement {
           ><span>${alarmName(first)}: ${conditionPhrase(first)}, acknowledged here${more}</span>`
       : html`<span>No alarm held</span>`;
     return html`<div class="line quiet ${flight.silent ? 'hatched' : ''}" role="status">
-      ${doubt}${words}${this.#blind()}${this.#floodWord()}${this.#aside()}
+      ${doubt}${words}${this.#blind()}${this.#floodWord()}${this.#aside(false)}
     </div>`;
   }
 
@@ -243,8 +259,8 @@ export class AlarmLine extends WatchElement {
         }</span
       >
       <span class="action">${first.firstAction}</span>
-      ${this.#blindCount()}${this.#floodWord()}${this.#aside()}
-      ${more > 0 ? html`<span>and ${more} more</span>` : ''}
+      ${this.#blindCount()}${this.#floodWord()}${this.#aside(true)}
+      ${more > 0 ? html`<span class="more">and ${more} more</span>` : ''}
       <button
         ?disabled=${!this.may('acknowledge')}
         aria-description=${alarmName(first)}

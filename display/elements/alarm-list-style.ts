@@ -47,11 +47,19 @@ export const alarmListStyle = css`
     align-self: center;
     text-align: right;
   }
+  .foot {
+    display: flex;
+    flex-wrap: wrap;
+    justify-content: space-between;
+    gap: 5px 8px;
+  }
   .who {
     align-self: center;
-    overflow-wrap: anywhere;
+    flex: 1 1 100%;
   }
   .do {
+    flex: none;
+    margin-left: auto;
     display: flex;
     gap: 6px;
     align-items: center;
@@ -98,9 +106,18 @@ export const alarmListStyle = css`
     border-left: 3px solid ${tone.ink};
     overflow: visible;
   }
+  @container (min-width: 460px) {
+    .foot {
+      flex-wrap: nowrap;
+    }
+    .who {
+      flex: 1 1 0;
+      min-width: 0;
+    }
+  }
   @container (min-width: 620px) {
     ul > li:not(.past) {
-      grid-template-columns: 150px minmax(0, 1fr) auto 78px;
+      grid-template-columns: 178px minmax(0, 1fr) auto 78px;
       gap: 3px 14px;
     }
     .sort {
@@ -119,20 +136,15 @@ export const alarmListStyle = css`
     }
     .numbers,
     .first-action,
-    .who {
-      grid-column: 2 / 3;
+    .foot {
+      grid-column: 2 / -1;
     }
     .numbers,
     .first-action {
       order: 5;
     }
-    .who {
+    .foot {
       order: 6;
-    }
-    .do {
-      order: 7;
-      grid-column: 3 / -1;
-      grid-row: auto;
     }
     .fold,
     gc-aside-form {

@@ -65,7 +65,7 @@ export class AlarmList extends WatchElement {
     const asks = needsAcknowledge(alarm, this.flight.session.position);
     const others = alarm.acknowledgedBy.join(', ');
     const refusal = this.may('acknowledge') ? '' : 'who is signed in here may look, not act';
-    return html`<span class="who quiet small"
+    return html`<div class="wide foot"><span class="who quiet small"
         >for ${alarm.watcher || 'nobody'}${others ? html`<br />acknowledged by ${others}` : nothing}</span
       ><span class="do"
         >${
@@ -84,7 +84,7 @@ export class AlarmList extends WatchElement {
           refusal: this.may('shelve') || this.may('take out of service') ? '' : refusal || 'not from this position',
           press: () => this.#openAside(alarm.id),
         })}</span
-      >
+      ></div>
       ${
         this.aside === alarm.id
           ? html`<gc-aside-form class="wide" .alarm=${alarm} @close=${this.#closeAside}></gc-aside-form>`
@@ -167,7 +167,7 @@ export class AlarmList extends WatchElement {
       >
       <span class="name wide">${levelPicture(alarm.level, alarm.family)} ${familyWord(alarm)}: ${alarmName(alarm)}</span>
       <span class="wide numbers">${alarmNumbers(alarm, alarmMeasure(flight, alarm))}</span>
-      <span class="who small">${asideText(flight, alarm)}</span>
+      <div class="wide foot"><span class="who small">${asideText(flight, alarm)}</span>
       <span class="do"
         >${
           alarm.availability === 'suppressed by design'
@@ -179,7 +179,7 @@ export class AlarmList extends WatchElement {
                 press: () => this.act({ act: shelved ? 'unshelve' : 'return to service', alarm: alarm.id }),
               })
         }</span
-      >
+      ></div>
     </li>`;
   }
 

@@ -16,6 +16,7 @@ export const alarmMetricsStyle = css`
     min-height: 0;
     display: grid;
     gap: 20px;
+    grid-template-columns: minmax(0, 1fr);
     align-content: start;
     padding-right: 10px;
     scrollbar-width: thin;
@@ -41,6 +42,15 @@ export const alarmMetricsStyle = css`
     padding: 4px 12px 4px 0;
     border-bottom: 1px solid ${tone.frame};
     white-space: nowrap;
+  }
+  td:last-child {
+    white-space: normal;
+  }
+  li.told {
+    display: block;
+  }
+  li.told small {
+    display: block;
   }
   thead th {
     font-size: 13px;

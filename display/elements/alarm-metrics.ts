@@ -68,7 +68,7 @@ export class AlarmMetricsPanel extends WatchElement {
       <td class="number">${one.mean.toFixed(1)}</td>
       <td>${judged === 'TOO MANY' ? html`<span class="word">${judged}</span>` : judged}</td>
       <td class="number">${one.peakPeriod}</td>
-      <td class="number">${one.peakMinute}${one.peakMinute > 0 ? html` <small>${brief(one.peakMinuteFrom)}</small>` : nothing}</td>
+      <td class="number" title=${one.peakMinute > 0 ? `from ${brief(one.peakMinuteFrom)}` : ''}>${one.peakMinute}</td>
       <td>${flood}${over ? html` <span class="word">OVER 1 %</span>` : nothing}</td>
     </tr>`;
   }
@@ -95,23 +95,31 @@ export class AlarmMetricsPanel extends WatchElement {
     </table>`;
   }
 
-  #list(title: string, note: string, lines: readonly (readonly [what: string, count: string])[]): TemplateResult {
+  #list(
+    title: string,
+    note: string,
+    lines: readonly (readonly [what: string, count: string, told?: string])[],
+  ): TemplateResult {
     return html`<section aria-label=${title}>
       <h3>${title}${note ? html` <small>${note}</small>` : nothing}</h3>
       ${
         lines.length === 0
           ? html`<p class="quiet">none</p>`
           : html`<ul>
-              ${lines.map(([what, count]) => html`<li><span>${what}</span><span class="number">${count}</span></li>`)}
+              ${lines.map(([what, count, told]) =>
+                told === undefined
+                  ? html`<li><span>${what}</span><span class="number">${count}</span></li>`
+                  : html`<li class="told">${what} <small>${told}; ${count}</small></li>`,
+              )}
             </ul>`
       }
     </section>`;
   }
 
-  #aside(one: AsideMetrics): readonly [string, string] {
+  #aside(one: AsideMetrics): readonly [string, string, string] {
     const span = one.to > 0 ? `${brief(one.from)} to ${brief(one.to)}` : `since ${brief(one.from)}`;
     const who = `${personName(this.flight, one.person)}: ${one.reason}`;
-    return [`${limitNameOf(this.flight, one.alarm)} (${who})`, `${span}, ${lasted(one.lasted)}`];
+    return [limitNameOf(this.flight, one.alarm), `${span}, ${lasted(one.lasted)}`, who];
   }
 
   #lists(metrics: AlarmMetrics): TemplateResult {

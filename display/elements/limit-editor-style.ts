@@ -19,12 +19,16 @@ export const limitEditorStyle = css`
   }
   .field {
     display: grid;
-    grid-template-columns: minmax(0, 1fr) 70px 96px 52px;
+    grid-template-columns: minmax(0, 1fr) 62px 88px 48px;
     gap: 0 10px;
     align-items: center;
   }
   .now {
     text-align: right;
+  }
+  .head > :nth-child(3) {
+    text-align: right;
+    padding-right: 8px;
   }
   .field input {
     width: 100%;

@@ -33,8 +33,8 @@ export interface RowPlace {
 
 const columns: readonly [name: string, first: string, second: string][] = [
   ['state', 'Says', 'level'],
-  ['name', 'Limit', 'id'],
-  ['kind', 'Kind', 'in force'],
+  ['name', 'Limit', ''],
+  ['kind', 'Kind', 'id, in force'],
   ['value', 'Measures', 'unit'],
   ['next', 'Next level', 'margin'],
   ['levels', 'Above', 'below'],
@@ -63,6 +63,9 @@ function stateCell({ condition, level }: LimitSays): TemplateResult {
 const cell = (name: string, first: unknown, second: unknown, title = ''): TemplateResult =>
   html`<span role="gridcell" class=${name} title=${title || nothing}><span>${first}</span><small>${second}</small></span>`;
 
+/** The levels of a state without the value that stands for them: `warning`. */
+const stateLevels = (text: string): string => text.replace(/ [^,]+/g, '');
+
 export function limitRow(flight: Flight, { limit, says }: LimitRow, place: RowPlace): TemplateResult {
   const measure = flight.measure(limit.id);
   const unit = measure ? unitText(measure.unit) : '';
@@ -71,12 +74,13 @@ export function limitRow(flight: Flight, { limit, says }: LimitRow, place: RowPl
   const known = measure && !measure.isState && !Number.isNaN(says.value);
   const value = known ? valueText(says.value, measure) : '–';
   const name = limitName(flight, limit);
+  const phases = phasesText(flight, limit);
   const harm = limit.confirmsAutomation
     ? 'confirms automation'
     : limit.timeToConsequence === undefined
       ? '–'
       : `${plainNumber(limit.timeToConsequence)} s to harm`;
-  const levels = measure?.isState ? 'no values: a state' : above || (limit.byPhase && !set ? 'by phase' : '–');
+  const levels = measure?.isState ? stateLevels(above || below) : above || (limit.byPhase && !set ? 'by phase' : '–');
   return html`<div
     role="row"
     id="limit-${place.place}"
@@ -89,16 +93,18 @@ export function limitRow(flight: Flight, { limit, says }: LimitRow, place: RowPl
     ${placeAt({ top: px(place.top) })}
   >
     <span role="gridcell" class="state">${stateCell(says)}</span>
+    <span role="gridcell" class="name" title="${name}: ${limit.id}"
+      ><b>${place.changed ? html`<span class="word">CHANGED</span> ` : nothing}${name}</b></span
+    >
     ${cell(
-      'name',
-      html`<b>${name}</b>`,
-      html`${place.changed ? html`<span class="word">CHANGED</span> ` : nothing}${limit.id}`,
-      `${name}: ${limit.id}`,
+      'kind',
+      measuredText(limit),
+      [limit.id, phases].filter(Boolean).join(', '),
+      [kindSummary(limit), limit.id, phases || 'always in force'].join('; '),
     )}
-    ${cell('kind', measuredText(limit), phasesText(flight, limit), `${kindSummary(limit)}; ${phasesText(flight, limit)}`)}
     ${cell('value', html`<b>${value}</b>`, known ? unit : '')}
-    ${cell('next', nextText(says), measure ? marginText(says, measure) : '–')}
-    ${cell('levels', levels, below || '–', [above, below].filter(Boolean).join('; '))}
+    ${cell('next', nextText(says, measure), measure ? marginText(says, measure) : '–')}
+    ${cell('levels', levels, measure?.isState ? 'no value: a state' : below || '–', [above, below].filter(Boolean).join('; '))}
     ${cell('times', secondsText(limit.persistence), measure?.isState ? '–' : `${plainNumber(limit.hysteresis)} ${unit}`)}
     ${cell('watcher', limit.watcher, harm)}
     ${cell('action', limit.firstAction, limit.source, `${limit.firstAction}. Source: ${limit.source}`)}

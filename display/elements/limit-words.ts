@@ -32,24 +32,28 @@ export const sideText = (set: Pick<Limit, 'above' | 'below'> | undefined, side: 
     .map(({ level, value }) => `${levelWord(level)} ${plainNumber(value)}`)
     .join(', ');
 
-/** `caution below 97` */
-export const nextText = ({ next }: LimitSays): string =>
-  next ? `${levelWord(next.level)} ${next.side} ${plainNumber(next.value)}` : '–';
+/** `caution below 97`; of a state the level alone */
+export function nextText({ next }: LimitSays, measure: Measure | undefined): string {
+  if (!next) return '–';
+  return measure?.isState ? levelWord(next.level) : `${levelWord(next.level)} ${next.side} ${plainNumber(next.value)}`;
+}
 
 /** Distance to the next level, in the unit and in per cent of its value. */
 export function marginText({ margin, share }: LimitSays, measure: Measure): string {
-  if (Number.isNaN(margin)) return '–';
-  const per = `${(Math.abs(share) * 100).toFixed(share < 0.0995 ? 1 : 0)} %`;
+  if (Number.isNaN(margin) || measure.isState) return '–';
+  const far = Math.abs(share);
+  // a share of many times the value says nothing that the distance does not
+  const per = far >= 10 ? '' : `, ${(far * 100).toFixed(far < 0.0995 ? 1 : 0)} %`;
   const distance = `${valueText(Math.abs(margin), measure)} ${unitText(measure.unit)}`.trim();
-  return `${distance} ${margin < 0 ? 'beyond' : 'left'}, ${per}`;
+  return `${distance} ${margin < 0 ? 'beyond' : 'left'}${per}`;
 }
 
-/** Names of the phases in which it is in force. */
+/** Names of the phases in which it is in force; '' = always. */
 export function phasesText(flight: Flight, limit: Limit): string {
   const phases = flight.mission?.phases?.phases ?? [];
   const name = (id: string): string => phases.find((phase) => phase.id === id)?.name ?? id;
-  const when = limit.phases ? `in ${limit.phases.map(name).join(', ')}` : 'all phases';
-  return limit.while === undefined ? when : `${when}, on a condition`;
+  const phasesOf = limit.phases ? `in ${limit.phases.map(name).join(', ')}` : '';
+  return [phasesOf, limit.while === undefined ? '' : 'on a condition'].filter(Boolean).join(', ');
 }
 
 export const secondsText = (microseconds: number): string => `${plainNumber(microseconds / SECOND)} s`;

@@ -22,7 +22,7 @@ export const limitsPageStyle = css`
   }
   aside {
     flex: none;
-    width: clamp(400px, 27vw, 500px);
+    width: clamp(416px, 27vw, 500px);
     border-left: 1px solid ${tone.frame};
     background: ${tone.panel};
     padding: 14px;
@@ -69,9 +69,9 @@ export const limitsPageStyle = css`
   [role='row'] {
     display: grid;
     grid-template-columns:
-      128px minmax(150px, 1.7fr) minmax(120px, 1.3fr) 84px minmax(140px, 1.2fr) minmax(150px, 1.6fr) 84px
-      minmax(108px, 1fr) minmax(140px, 2fr);
-    gap: 0 14px;
+      116px minmax(150px, 1.9fr) minmax(120px, 1.3fr) 76px minmax(136px, 1.3fr) minmax(150px, 1.7fr) 82px
+      minmax(104px, 1fr) minmax(130px, 1.6fr);
+    gap: 0 12px;
     align-items: center;
     padding: 0 12px;
   }
@@ -139,11 +139,23 @@ export const limitsPageStyle = css`
   .value b {
     font-size: 16px;
   }
+  .name {
+    line-height: 1.25;
+  }
+  [role='gridcell'].name > b {
+    white-space: normal;
+    display: -webkit-box;
+    -webkit-box-orient: vertical;
+    -webkit-line-clamp: 2;
+  }
+  .levels > span {
+    font-size: 14px;
+  }
   /* beside the editor what it says too goes first */
   @container (max-width: 1180px) {
     [role='row'] {
       grid-template-columns:
-        128px minmax(140px, 1.6fr) minmax(110px, 1.2fr) 80px minmax(140px, 1.2fr) minmax(140px, 1.5fr)
+        116px minmax(150px, 1.9fr) minmax(110px, 1.2fr) 76px minmax(136px, 1.2fr) minmax(150px, 1.6fr)
         minmax(100px, 1fr);
     }
     .action,
@@ -153,11 +165,10 @@ export const limitsPageStyle = css`
   }
   @container (max-width: 980px) {
     [role='row'] {
-      grid-template-columns: 128px minmax(140px, 1.6fr) 84px minmax(150px, 1.2fr) minmax(140px, 1.5fr) minmax(100px, 1fr);
+      grid-template-columns: 116px minmax(160px, 1.8fr) 80px minmax(140px, 1.2fr) minmax(180px, 1.7fr);
     }
-    .kind {
-      display: none;
-    }
+    .watcher,
+    .kind,
     .baseline {
       display: none;
     }

@@ -261,7 +261,6 @@ export class Link {
       if (!this.#kept.keep(call)) this.fragile = true;
       flight.setWaiting([...flight.waiting, call]);
       if (this.#welcomed) this.#file(call);
-      else flight.answer({ request: 0, accepted: false, reason: 'no link. Kept here, filed when the station answers' });
       return;
     }
     if (this.#welcomed && this.#ask(done, times.ground, { call: '', answered }) > 0) return;

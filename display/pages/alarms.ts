@@ -32,8 +32,8 @@ export class AlarmsPage extends WatchElement {
   ];
 
   override firstUpdated(): void {
-    // no parameter is shown here
-    const detail = tableSubscription([]);
+    // no parameter is shown here; but with one, updates go on telling aircraft time
+    const detail = tableSubscription([0]);
     this.dispatchEvent(new CustomEvent<Subscription>('subscription', { detail, bubbles: true, composed: true }));
   }
 

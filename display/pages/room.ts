@@ -66,6 +66,7 @@ export class RoomWindow extends WatchElement {
       :host {
         display: grid;
         grid-template-rows: auto auto auto auto minmax(0, 1fr) auto;
+        grid-template-columns: minmax(0, 1fr);
         height: 100vh;
         background: ${tone.page};
         overflow: hidden;
@@ -130,18 +131,22 @@ export class RoomWindow extends WatchElement {
         border-top: 1px solid ${tone.frame};
         background: ${tone.panel};
       }
-      .answer {
+      .room {
         flex: 1;
-        text-align: right;
-        min-width: 0;
-        overflow: hidden;
-        text-overflow: ellipsis;
-        white-space: nowrap;
+      }
+      /* over everything, and whole: it says why something was not done */
+      .answer {
+        position: fixed;
+        right: 18px;
+        bottom: 64px;
+        max-width: min(760px, 60vw);
+        z-index: 50;
       }
       .answer b {
+        display: block;
         border: 2px solid ${tone.ink};
         background: ${tone.plot};
-        padding: 4px 10px;
+        padding: 6px 12px;
       }
       .wait {
         padding: 40px;
@@ -314,6 +319,7 @@ export class RoomWindow extends WatchElement {
       <footer>
         <gc-stop-call-bar></gc-stop-call-bar>
         <span class="answer" role="status">${this.answer ? html`<b>Not done: ${this.answer}</b>` : nothing}</span>
+        <span class="room"></span>
         <gc-mark-control></gc-mark-control>
         <button
           aria-expanded=${this.flightShown ? 'true' : 'false'}

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { needsAcknowledge, orderAlarms, standings } from './alarm-order.ts';
+import { availabilityCounts, foldAt, needsAcknowledge, orderAlarms, standings } from './alarm-order.ts';
+import { groundTime } from '../../protocol/time.ts';
 import { type RoomAlarm, roomFrom } from './room.ts';
 
 const alarm = (more: Partial<RoomAlarm>): RoomAlarm => ({
@@ -44,5 +45,37 @@ describe('alarm order', () => {
 
   it('takes an alarm without a condition for one that cannot be told, never for one that is inside', () => {
     expect(roomFrom({ alarms: [{ id: 'x' }] }).alarms[0]?.condition).toBe('cannot tell');
+  });
+
+  it('asks nothing of anybody for an alarm that is put aside, and counts it', () => {
+    const shelved = alarm({ availability: 'shelved' });
+    expect(needsAcknowledge(shelved, 'engine')).toBe(false);
+    expect(availabilityCounts([shelved, alarm({}), alarm({ availability: 'out of service' })])).toEqual({
+      'in service': 1,
+      shelved: 1,
+      'suppressed by design': 0,
+      'out of service': 1,
+    });
+  });
+
+  it('folds what the station folds at this position, never the first cause, and nothing at another position', () => {
+    const alarms = [
+      alarm({ id: 'bus' }),
+      alarm({ id: 'a' }),
+      alarm({ id: 'b' }),
+      alarm({ id: 'free', held: false }),
+      alarm({ id: 'aside', availability: 'shelved' }),
+    ];
+    const flood = {
+      position: 'engine',
+      since: groundTime(1),
+      firstCause: 'bus',
+      folded: ['bus', 'a', 'b', 'free', 'aside', 'unknown'],
+    };
+    const fold = foldAt(alarms, [flood], 'engine');
+    expect(fold?.first?.id).toBe('bus');
+    expect(fold?.folded.map(({ id }) => id)).toEqual(['a', 'b']);
+    expect(foldAt(alarms, [flood], 'test conductor')).toBeUndefined();
+    expect(foldAt(alarms, [{ ...flood, firstCause: '' }], 'engine')?.first).toBeUndefined();
   });
 });

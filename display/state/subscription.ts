@@ -62,5 +62,6 @@ export const tableSubscription = (columns: readonly number[]): Subscription => (
 /** For the limits table: what each limit says, and what tells whether it is in force. */
 export function limitsSubscription(limits: readonly Limit[], columnOf: ReadonlyMap<string, number>): Subscription {
   const conditions = limits.flatMap((limit) => (limit.while === undefined ? [] : (columnOf.get(limit.while) ?? [])));
-  return { ...tableSubscription([...new Set(conditions)]), limits: true };
+  // with one column at least, since updates tell aircraft time
+  return { ...tableSubscription([...new Set([0, ...conditions])]), limits: true };
 }
