@@ -3,7 +3,7 @@ import { parseUnit } from '../../protocol/units.ts';
 import { condition, fastestGroup, groupOf, namesIn } from './conditions.ts';
 import { Names } from './names.ts';
 import type { ParameterNames } from './parameters.ts';
-import { Source } from './source.ts';
+import { caps, Source } from './source.ts';
 
 const text = 'when: "  N1 > 5[NR] and MODE == \'IAS\'"\nthen: SKID\n';
 
@@ -14,7 +14,7 @@ function setUp() {
     parameters: new Names('parameter'),
     broken: new Set(['BAD']),
     lookedUp: new Map(),
-    generated: [],
+    generated: new Map(),
   };
   for (const [id, rate] of [
     ['slow', 2],
@@ -39,7 +39,7 @@ describe('a condition', () => {
   it('is the parameter itself where it is but a name', () => {
     const { source, names, read } = setUp();
     expect([read('SKID'), read(' MODE ')]).toEqual(['SKID', 'MODE']);
-    expect(names.generated).toEqual([]);
+    expect(names.generated.size).toBe(0);
     expect(source.findings).toEqual([]);
   });
 
@@ -48,8 +48,8 @@ describe('a condition', () => {
     expect(read('  N1 > 5[%]')).toBe('x.when');
     expect(read('N1 > 5[%] and COMPUTED', '', 'y.when')).toBe('y.when');
     expect(read('N1 > 5[%] and COMPUTED', 'MODE', 'z.when')).toBe('z.when');
-    expect(names.generated.map(({ drivenBy }) => drivenBy)).toEqual(['slow', 'fast', 'MODE']);
-    expect(names.generated[0]).toMatchObject({
+    expect([...names.generated.values()].map(({ drivenBy }) => drivenBy)).toEqual(['slow', 'fast', 'MODE']);
+    expect(names.generated.get('x.when')).toMatchObject({
       id: 'x.when',
       unit: '1',
       formula: '  N1 > 5[%]',
@@ -58,16 +58,24 @@ describe('a condition', () => {
     });
   });
 
+  it('is refused where there are more formulas than anybody reads', () => {
+    const { source, names, read } = setUp();
+    for (let i = 0; i < caps.list; i++) read('N1 > 5[%]', '', `c${i}`);
+    expect(source.findings).toEqual([]);
+    expect(names.broken.has(read('N1 > 5[%]', '', 'last'))).toBe(true);
+    expect(source.findings).toMatchObject([{ code: 'bad-value', line: 1, column: 7 }]);
+  });
+
   it('gets an id that nothing else has', () => {
     const { read } = setUp();
-    expect([read('SKID == 1'), read('SKID == 0')]).toEqual(['x.when', "x.when'"]);
+    expect([read('SKID == 1'), read('SKID == 0')]).toEqual(['x.when', "x.when'1"]);
   });
 
   it('is broken where what it names is, is not there, or is no condition', () => {
     const { source, names, read } = setUp();
     for (const [i, of] of ['BAD', 'BAD > 1', 'SKIDD', 'N1'].entries())
       expect(names.broken.has(read(of, '', `b${i}`)), of).toBe(true);
-    expect(names.generated).toEqual([]);
+    expect(names.generated.size).toBe(0);
     expect(source.findings.map(({ code, line, hint }) => [code, line, hint])).toEqual([
       ['unknown-name', 1, 'did you mean SKID?'],
       ['unit-clash', 1, undefined],

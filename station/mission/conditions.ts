@@ -5,7 +5,7 @@
 import type { Derived } from '../../protocol/parameter.ts';
 import type { ParameterNames } from './parameters.ts';
 import { unknown } from './names.ts';
-import { type Path, type Source, shown } from './source.ts';
+import { caps, type Path, type Source, shown } from './source.ts';
 
 const name = /^\s*([A-Za-z]\w*)\s*$/;
 
@@ -30,16 +30,16 @@ export function condition(
   const driver = drivenBy || fastestGroup(inputs, names);
   const isBroken = inputs.some((input) => names.broken.has(input)) || names.broken.has(driver);
   if (isBroken || groupOf(driver, names) === undefined) return broken(names, idBase);
-  const id = unusedId(idBase, names);
+  if (names.generated.size >= caps.list) {
+    source.add('bad-value', path, 'one more formula as a condition', `at most ${caps.list} of them in a mission`);
+    return broken(names, idBase);
+  }
+  // a limit may bear the name of the parameter that holds the phases
+  const id = names.generated.has(idBase) ? `${idBase}'${names.generated.size}` : idBase;
   const place = source.textPlace(path);
-  names.generated.push({ id, name: text, unit: '1', drivenBy: driver, formula: text, condition: true, place });
+  const made: Derived = { id, name: text, unit: '1', drivenBy: driver, formula: text, condition: true, place };
+  names.generated.set(id, made);
   return id;
-}
-
-/** A limit may bear the name of the parameter that holds the phases. */
-function unusedId(id: string, names: ParameterNames): string {
-  const isTaken = names.generated.some((one) => one.id === id);
-  return isTaken ? unusedId(`${id}'`, names) : id;
 }
 
 function broken(names: ParameterNames, id: string): string {
@@ -83,4 +83,4 @@ export function fastestGroup(inputs: readonly string[], names: ParameterNames): 
 
 /** The generated ones of which everything they stand on is whole. */
 export const wholeConditions = (names: ParameterNames): Derived[] =>
-  names.generated.filter(({ id }) => !names.broken.has(id));
+  [...names.generated.values()].filter(({ id }) => !names.broken.has(id));

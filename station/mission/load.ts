@@ -56,7 +56,7 @@ function build(sources: ReadonlyMap<schema.FileName, Source>, read: ReadFile): O
     parameters: new Names<Known>('parameter'),
     broken: new Set(),
     lookedUp: new Map(),
-    generated: [],
+    generated: new Map(),
     hasStream: sources.has('stream.yaml'),
   };
   const general = of('mission.yaml');

@@ -119,7 +119,7 @@ function build(source: Source, path: string, base: Pick<Mission, 'groups' | 'par
     parameters: new Names<Known>('parameter'),
     broken: new Set(),
     lookedUp: new Map(),
-    generated: [],
+    generated: new Map(),
   };
   for (const { id, rate } of base?.groups ?? []) names.groups.declare(source, [], id, rate);
   for (const parameter of base?.parameters ?? []) {

@@ -59,8 +59,8 @@ export interface ParameterNames {
   hasStream?: boolean;
   /** where tables and boundaries are declared */
   lookedUp: Map<string, Place>;
-  /** derived parameters made of conditions that other files hold */
-  generated: Derived[];
+  /** derived parameters made of conditions that other files hold, by id */
+  generated: Map<string, Derived>;
 }
 
 export function readParameters(source: Source, list: Item<ParameterText>[], names: ParameterNames): Parameter[] {

@@ -1,3 +1,4 @@
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Finding } from '../../protocol/finding.ts';
 import { goodFiles, missionFolder } from '../../test/support/mission-folder.ts';
@@ -34,6 +35,16 @@ function told(phases: string, more?: Record<string, string>): string[] {
 const changed = (from: string, to: string) => told(good.replace(from, to));
 
 describe('phases.yaml', () => {
+  it('cut or changed anywhere is a mission or findings, never an exception', () => {
+    fc.assert(
+      fc.property(fc.nat(good.length), fc.nat(good.length), fc.string({ maxLength: 3 }), (at, length, text) => {
+        const { value, findings } = load(good.slice(0, at) + text + good.slice(at + (length % 9)));
+        expect(value === undefined).toBe(findings.length > 0);
+      }),
+      { seed: 20261125, numRuns: 150 },
+    );
+  });
+
   it('becomes a machine, the parameter that holds its state, and one hidden parameter for each formula', () => {
     const { value, findings } = load(good);
     expect(findings).toEqual([]);

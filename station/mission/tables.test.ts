@@ -14,7 +14,7 @@ function read(text: string) {
     parameters: new Names<Known>('parameter'),
     broken: new Set(),
     lookedUp: new Map(),
-    generated: [],
+    generated: new Map(),
   };
   names.parameters.declare(source, [], 'NR', { hasStates: false });
   checkShape(source, schema.tablesFile);
