@@ -105,7 +105,7 @@ export interface MarkView {
 
 /** What the room is shown besides samples. Read at any time between steps; owned by the fold. */
 export interface RoomView {
-  /** every alarm that was raised in this flight, newest change first */
+  /** every alarm that was raised in this flight or is not in service, newest change first */
   alarms: { definition: AlarmDefinition; state: AlarmState }[];
   /** ids of the limits that cannot tell now, raised before or not */
   cannotTell: string[];

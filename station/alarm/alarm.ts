@@ -13,12 +13,13 @@ import type { Stateful } from '../stage.ts';
 import { type AsideAction, refusedAside, shelfLevel, shelfTime } from './aside.ts';
 import { type DeclaredAlarm, declaredAlarms, findingsOf } from './declared.ts';
 import { FloodClock, type Foldable, foldFlood } from './flood.ts';
-import { type AvailabilityEvent, type ConditionEvent, suppressed } from './life-cycle.ts';
+import { type AvailabilityEvent, availabilityStates, type ConditionEvent, suppressed } from './life-cycle.ts';
 import { Metrics } from './metrics.ts';
 import { AlarmParts, type Occasion, occasionAt } from './parts.ts';
 import { type PhaseChange, Phases, UNKNOWN_PHASE } from './phase.ts';
 
 const ADVISORY = 1;
+const IN_SERVICE = availabilityStates.indexOf('in service');
 
 export class Alarm implements Stateful {
   private readonly alarms: readonly DeclaredAlarm[];
@@ -259,10 +260,10 @@ export class Alarm implements Stateful {
   /** Every alarm that was raised in this flight or is not in service, newest change first. */
   list(): RoomView['alarms'] {
     const { parts } = this;
-    const { order, raised } = parts.state;
-    const shown = this.alarms.flatMap((_, i) =>
-      (raised[i] as number) > 0 || parts.shownAvailability(i) !== 'in service' ? [i] : [],
-    );
+    const { order, raised, availability } = parts.state;
+    const shown: number[] = [];
+    for (let i = 0; i < order.length; i++)
+      if ((raised[i] as number) > 0 || availability[i] !== IN_SERVICE) shown.push(i);
     shown.sort((a, b) => (order[b] as number) - (order[a] as number));
     return shown.map((i) => ({
       definition: (this.alarms[i] as DeclaredAlarm).definition,
