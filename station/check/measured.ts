@@ -5,7 +5,7 @@
 import type { Batch } from '../../protocol/batch.ts';
 import type { FindingCode } from '../../protocol/finding.ts';
 import type { Limit, LimitsView } from '../../protocol/limit.ts';
-import type { KindName, SettingsOf } from '../../protocol/limit-kinds.ts';
+import { type KindName, type LimitKind, limitKinds, type SettingsOf } from '../../protocol/limit-kinds.ts';
 import type { ColumnPlace, Mission } from '../../protocol/mission.ts';
 import type { RateGroup } from '../../protocol/parameter.ts';
 import type { AircraftTime } from '../../protocol/time.ts';
@@ -95,6 +95,7 @@ export function compileMeasured(
   const rows = limits.flatMap(({ numbered, compile }) => {
     const { limit, watched } = numbered;
     judgeLevels(limit, context);
+    judgeSides(limit, context);
     const measuring = compile(limit, {
       mission: context.mission,
       group: context.mission.groups[watched.group] as RateGroup,
@@ -107,6 +108,15 @@ export function compileMeasured(
     return missing.length > 0 ? [] : [{ numbered, measuring, places: places as ColumnPlace[] }];
   });
   return new Measured(rows, context);
+}
+
+/** A kind that has levels on one side only has none on the other. */
+function judgeSides(limit: Limit, context: CheckContext): void {
+  const { sides }: LimitKind = limitKinds[limit.kind];
+  const wrong = sides === 'above' ? 'below' : 'above';
+  if (sides === 'both' || limit[wrong] === undefined) return;
+  const expected = `${sides}, the only side that kind ${limit.kind} has levels on`;
+  context.finding(limit, 'wrong-shape', wrong, expected, { at: wrong });
 }
 
 class Measured implements KindRun {

@@ -145,6 +145,13 @@ describe('a control margin limit', () => {
     expect(lines(fly(flight), flight)).toEqual(['c inside 0', 'c outside caution 2 (B to its high stop)']);
   });
 
+  it('has levels below alone', () => {
+    const both = margin({ actuators: ['A'], stops: [[0, 1]] }, { above: { caution: 40 } });
+    expect(findingsOf(both, ['A'])).toEqual([
+      'wrong-shape at above: limit c: above, expected below, the only side that kind control margin has levels on',
+    ]);
+  });
+
   it('refuses stops that do not fit, and axes without the watched parameter', () => {
     const found = (settings: NonNullable<Limit['settings']>) => findingsOf(margin(settings), ['A', 'B']);
     expect(found({ actuators: ['A'], stops: [[0, 1]] })).toEqual([]);

@@ -185,6 +185,13 @@ describe('a limit of time at level', () => {
     );
   });
 
+  it('has levels above alone', () => {
+    const both = band({ over: 100 }, { above: { caution: 3 }, below: { caution: 1 } });
+    expect(findingsOf(both, ['TQ'])).toEqual([
+      'wrong-shape at below: limit t: below, expected above, the only side that kind time at level has levels on',
+    ]);
+  });
+
   it('refuses a band without an end, one upside down, a negative margin', () => {
     const found = (settings: Limit['settings']) => findingsOf(band(settings, { above: { caution: 1 } }), ['TQ']);
     expect(found({})).toEqual(['wrong-shape: limit t: neither over nor up to, expected one end of the band, or both']);
