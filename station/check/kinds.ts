@@ -2,6 +2,7 @@
 import type { KindName } from '../../protocol/limit-kinds.ts';
 import type { CompileKind } from './kind.ts';
 import { compileControlMargin } from './kinds/control-margin.ts';
+import { compileDamping } from './kinds/damping.ts';
 import { compileDepends } from './kinds/depends.ts';
 import { compileLevel } from './kinds/level.ts';
 import { compileMiscompare } from './kinds/miscompare.ts';
@@ -43,6 +44,7 @@ export const kindsAtWork: { readonly [K in KindName]: KindAtWork<K> } = {
   'off-harmonic': { measure: compileOffHarmonic },
   load: { measure: compileLoad },
   trend: { measure: compileTrend },
+  damping: { measure: compileDamping },
   'time at level': { measure: compileTimeAtLevel },
   peak: { measure: compilePeak },
   depends: { measure: compileDepends },
