@@ -22,6 +22,8 @@ const derived: Record<string, (a: Aircraft) => number> = {
   ENGINE_RUNNING: (a) => Number(a.governor.mode >= EngineMode.idle),
   ROTOR_GOVERNED: (a) => Number(a.governor.mode === EngineMode.governed && a.drive.engaged && airborne(a)),
   ACT_ERROR: (a) => Math.max(...a.actuators.command.map((c, i) => Math.abs(c - a.actuators.position[i]!))),
+  // a freewheel that is apart lets no torque through
+  PHASE_WRONG: (a) => Number(!a.drive.engaged && a.tq > 0.2),
   FUEL: (a) => a.fuel.forward + a.fuel.aft,
 };
 
@@ -46,6 +48,7 @@ const margins: Record<string, number> = {
   'engine-oil-pressure': 1,
   'gearbox-oil-temperature': 0,
   'gearbox-oil-pressure': 0.5,
+  'phase-against-torque': 0.4,
   'actuator-tracking': 0.4,
   'load-factor': 0.01,
   'pitch-link': 500,
