@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { parseLogic } from './logic-expression.ts';
+import { type LogicExpression, parseLogic } from './logic-expression.ts';
 
 const trouble = (text: string): string => {
   const result = parseLogic(text);
@@ -10,7 +10,7 @@ const name = 'the id of a limit, "not", "(" or "n of ("';
 
 describe('the text of logic over limits', () => {
   it('names each limit once, in the order they come', () => {
-    const of = (text: string) => (parseLogic(text) as { limits: string[] }).limits;
+    const of = (text: string) => (parseLogic(text) as LogicExpression).limits;
     expect(of('nr-low and not (tq_high or nr-low at warning) or 2 of (x1, nr-low, y.cannot-tell)')).toEqual([
       'nr-low',
       'tq_high',
