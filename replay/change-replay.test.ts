@@ -193,12 +193,15 @@ it('another mission stands in the place of every one that was put in force', () 
   ]);
 });
 
-it('throws for a limit that is not there, and for a mission the fold does not take', () => {
+it('of a limit that a mission does not have nothing changes', () => {
   const entries = [configuration(two), ...ramp];
   const makeFold = () => new SmallFold();
-  expect(() => changeReplay({ entries, makeFold, change: changeOfLimit('nothing', caution(1)) })).toThrow(
-    'there is no limit nothing',
-  );
+  expect(changeReplay({ entries, makeFold, change: changeOfLimit('nothing', caution(1)) }).differences).toEqual([]);
+});
+
+it('throws for a mission the fold does not take', () => {
+  const entries = [configuration(two), ...ramp];
+  const makeFold = () => new SmallFold();
   const change = {
     mission: (): Mission => {
       throw new Error('not this one');

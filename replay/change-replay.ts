@@ -44,11 +44,11 @@ export interface ChangeReplay {
   differences: AlarmChange[];
 }
 
-/** One limit with other values; throws a RangeError where the mission has no such limit. */
+/** One limit with other values, wherever the mission in force has it; another mission stays as it is. */
 export const changeOfLimit = (limit: string, values: LimitValues): MissionChange => ({
   limits: [limit],
   mission: (was) => {
-    if (!was.limits.some(({ id }) => id === limit)) throw new RangeError(`there is no limit ${limit}`);
+    if (!was.limits.some(({ id }) => id === limit)) return was;
     return {
       ...was,
       baselineId: `${was.baselineId} with ${limit} changed`,

@@ -333,7 +333,11 @@ export class Displays {
       displays: this.#sockets.count,
       dropped: dropped(),
       turnedAway: Object.fromEntries(this.#sockets.refused),
-      ...(accounts && accounts.trouble !== '' ? { accounts: accounts.trouble } : {}),
+      ...(accounts && {
+        // the words name a file, and are for whoever runs the station
+        accounts: accounts.trouble === '' ? 'ok' : 'trouble',
+        signInsRefused: this.#signIn.refused,
+      }),
     };
   }
 }

@@ -3,6 +3,7 @@ import { parentPort, workerData } from 'node:worker_threads';
 import type { WhatIfAnswer } from '../protocol/difference.ts';
 import { SECOND } from '../protocol/time.ts';
 import { changeOfLimit, changeReplay } from '../replay/change-replay.ts';
+import { RecordingError } from '../replay/recording/open.ts';
 import { Recording } from '../replay/recording/recording.ts';
 import { Pipeline } from './pipeline.ts';
 import type { WhatIfResult, WhatIfWork } from './what-if.ts';
@@ -30,7 +31,9 @@ function result(work: WhatIfWork): WhatIfResult {
   try {
     return { answer: answer(work) };
   } catch (error) {
-    return { trouble: (error as Error).message };
+    if (error instanceof RecordingError) return { status: 500, error: 'the recording cannot be read to its end' };
+    // the fold says why it does not take a mission with such a limit
+    return { status: 400, error: (error as Error).message };
   }
 }
 

@@ -1,5 +1,6 @@
 /** Over the real recording of a running station, with the real fold. */
 import { createSocket } from 'node:dgram';
+import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { WhatIfAnswer } from '../protocol/difference.ts';
@@ -211,5 +212,10 @@ it('stops when it takes too long, when nobody waits, and when the station closes
   expect(await closing.ask('a', asked, never)).toMatchObject({ status: 503 });
   expect(await new WhatIf({ ...options, file: () => '' }).ask('a', asked, never)).toMatchObject({ status: 503 });
   const nowhere = await new WhatIf({ ...options, file: () => '/nowhere/x.flight' }).ask('a', asked, never);
-  expect(nowhere).toMatchObject({ status: 400, error: expect.stringContaining('no such file') as string });
+  expect(nowhere).toEqual({ status: 500, error: 'the recording cannot be read to its end' });
+  const damaged = join(temporaryFolder(), 'x.flight');
+  writeFileSync(damaged, 'no recording');
+  expect(await new WhatIf({ ...options, file: () => damaged }).ask('a', asked, never)).toMatchObject({ status: 500 });
+  const half = await new WhatIf({ ...options, until: () => startUs + 60_000 }).ask('a', asked, never);
+  expect('answer' in half && half.answer.to).toBeLessThan(startUs + 100_000);
 });

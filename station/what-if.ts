@@ -23,7 +23,7 @@ export interface WhatIfWork extends AskedWhatIf {
 }
 
 /** What the thread says, once. */
-export type WhatIfResult = { answer: WhatIfAnswer } | { trouble: string };
+export type WhatIfResult = { answer: WhatIfAnswer } | { status: 400 | 500; error: string };
 
 /** The answer, or why there is none: a status of HTTP with words. */
 export type WhatIfOutcome = { answer: WhatIfAnswer } | { status: 400 | 404 | 409 | 499 | 500 | 503; error: string };
@@ -83,9 +83,7 @@ export class WhatIf {
     try {
       return await new Promise<WhatIfOutcome>((resolve) => {
         const failed = (status: 499 | 500 | 503, error: string) => resolve({ status, error });
-        worker.on('message', (said: WhatIfResult) =>
-          'answer' in said ? resolve(said) : resolve({ status: 400, error: said.trouble }),
-        );
+        worker.on('message', (said: WhatIfResult) => resolve(said));
         worker.on('error', (error) => failed(500, `it could not be worked out: ${error.message}`));
         worker.on('exit', () => failed(503, 'it was stopped'));
         const within = this.#options.within ?? WITHIN;

@@ -12,14 +12,20 @@ export class AccountBook {
   #seen = '';
   #waiting = 0;
   #turn: Promise<unknown> = Promise.resolve();
+  readonly #tell: (trouble: string) => void;
   /** why the file as it now is cannot be used: what was known before it goes on holding; '' when all is well */
   trouble = '';
 
-  /** Throws an AccountError when the file cannot be used. One that is not there holds no account. */
-  constructor(file: string) {
+  /**
+   * Throws an AccountError when the file cannot be used. One that is not there holds no account. `tell` hears of trouble
+   * that comes later, and, by an empty text, that it is over.
+   */
+  constructor(file: string, tell: (trouble: string) => void = () => undefined) {
     this.file = file;
+    this.#tell = () => undefined;
     this.look();
     if (this.trouble !== '') throw new AccountError(this.trouble);
+    this.#tell = tell;
   }
 
   get size(): number {
@@ -37,18 +43,24 @@ export class AccountBook {
     if (seen === this.#seen) return false;
     // a file that was there and is gone: somebody is at it, or a disk went away; nobody is thrown out of a flight for that
     if (stat === undefined && this.#accounts.size > 0) {
-      this.trouble = `${this.file}: is not there any more; the accounts known before go on holding`;
+      this.#troubled(`${this.file}: is not there any more; the accounts known before go on holding`);
       return false;
     }
     this.#seen = seen;
     try {
       this.#accounts = new Map(readAccounts(this.file).map((account) => [account.id, account]));
-      this.trouble = '';
+      this.#troubled('');
       return true;
     } catch (error) {
-      this.trouble = (error as Error).message;
+      this.#troubled((error as Error).message);
       return false;
     }
+  }
+
+  #troubled(trouble: string): void {
+    if (trouble === this.trouble) return;
+    this.trouble = trouble;
+    this.#tell(trouble);
   }
 
   /**

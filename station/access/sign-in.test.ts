@@ -116,13 +116,15 @@ describe('by account', () => {
   let hashes: Record<string, PasswordHash>;
   let file: string;
   let book: AccountBook;
+  let told: string[];
   beforeAll(async () => {
     hashes = { dana: await hashPassword(passwords.dana), zoe: await hashPassword(passwords.zoe) };
   });
   beforeEach(() => {
     file = join(temporaryFolder(), 'accounts.json');
     changeAccounts(file, () => [account('dana', 'Dana Quill'), account('zoe', 'Zoe Finch')]);
-    book = new AccountBook(file);
+    told = [];
+    book = new AccountBook(file, (trouble) => told.push(trouble));
   });
   const account = (id: string, name: string): Account => ({
     id,
@@ -162,6 +164,7 @@ describe('by account', () => {
     expect(await access.enter('nobody', passwords.dana)).toBeUndefined();
     expect(await access.enter('zoe', passwords.zoe)).toBeUndefined();
     expect(await access.enter('__proto__', passwords.dana)).toBeUndefined();
+    expect(access.refused).toBe(4);
   });
 
   it('an unknown id takes as long as a wrong password', async () => {
@@ -207,6 +210,11 @@ describe('by account', () => {
     changeAccounts(file, () => [account('dana', 'Dana Quill')]);
     expect(access.isOpen(dana.key)).toBe(true);
     expect(book.trouble).toBe('');
+    expect(told.map((text) => text.replace(file, 'F'))).toEqual([
+      'F: cannot be read: it is not JSON',
+      'F: is not there any more; the accounts known before go on holding',
+      '',
+    ]);
   });
 
   it('too many at once are told to come again, and the right password still opens afterwards', async () => {

@@ -67,6 +67,8 @@ export class SignIn {
   readonly #refusalDelayMs: number;
   readonly #byToken = new Map<string, SignedIn>();
   readonly #sessions = new Map<string, Session>();
+  /** times an id and a password did not go together */
+  refused = 0;
 
   /**
    * People get a link each in rehearsal and replay. Live, a person signs in by account; a station that began without any
@@ -105,6 +107,7 @@ export class SignIn {
     const account = await this.#accounts?.enter(id, password);
     if (account === 'busy') return 'busy';
     if (account === undefined) {
+      this.refused++;
       await delay(this.#refusalDelayMs);
       return undefined;
     }

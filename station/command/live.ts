@@ -82,7 +82,7 @@ function openAccounts(file: string, mission: string): AccountBook {
       `${file}: accounts are kept outside the mission folder, which a team passes on; name another --accounts`,
     );
   try {
-    return new AccountBook(file);
+    return new AccountBook(file, (trouble) => say(trouble === '' ? `${file}: can be read again` : trouble));
   } catch (error) {
     throw error instanceof AccountError ? new Trouble(error.message) : error;
   }
