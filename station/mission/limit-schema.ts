@@ -107,7 +107,7 @@ function shapeOf(setting: Setting): z.ZodType {
   }
 }
 
-/** Every setting of every kind; where kinds have one of the same name, it is written as either has it. */
+/** Every setting of every kind; where kinds have one of the same name, it is judged where the kind is known. */
 function settingKeys(): Record<string, z.ZodType> {
   const shapes = new Map<string, { shape: z.ZodType; types: Set<string>; told: string[] }>();
   for (const [kind, { settings }] of Object.entries(limitKinds)) {
@@ -118,7 +118,7 @@ function settingKeys(): Record<string, z.ZodType> {
       const text = JSON.stringify(type);
       if (known === undefined) shapes.set(name, { shape: shapeOf(setting), types: new Set([text]), told: [told] });
       else {
-        if (!known.types.has(text)) known.shape = z.union([known.shape, shapeOf(setting)]);
+        if (!known.types.has(text)) known.shape = z.unknown();
         known.types.add(text);
         known.told.push(told);
       }

@@ -8,7 +8,7 @@ import { commonKeys, settingShape } from './limit-schema.ts';
 import type { ParameterNames } from './parameters.ts';
 import { unknown } from './names.ts';
 import { microseconds, readQuantity, readSeconds } from './quantity.ts';
-import { meant } from './shape.ts';
+import { checkPart, meant } from './shape.ts';
 import { type Path, type Source, shown } from './source.ts';
 
 /** Longest duration among settings, seconds: a flight. */
@@ -31,6 +31,7 @@ export function readSettings(
   source: Source,
   path: Path,
   written: Readonly<Record<string, unknown>>,
+  faulty: ReadonlySet<string>,
   around: LimitAround,
 ): Record<string, SettingValue> {
   const { settings }: LimitKind = limitKinds[around.kind];
@@ -42,6 +43,7 @@ export function readSettings(
     source.addAtKey('wrong-shape', [...path, key], shown(key), expected, meant(near));
   }
   for (const [name, setting] of Object.entries(settings)) {
+    if (faulty.has(name)) continue;
     const text = written[name];
     if (text === undefined) {
       if ('default' in setting && setting.default !== undefined) result[name] = setting.default;
@@ -50,10 +52,7 @@ export function readSettings(
       continue;
     }
     // the schema of the file takes what any kind takes; here it is this one's
-    if (!settingShape(setting).safeParse(text).success) {
-      source.add('wrong-shape', [...path, name], shown(text), `${name}, for kind ${around.kind}: ${setting.summary}`);
-      continue;
-    }
+    if (!checkPart(source, [...path, name], text, settingShape(setting))) continue;
     const value = readSetting(source, [...path, name], name, setting, text, around);
     if (value !== undefined) result[name] = value;
   }

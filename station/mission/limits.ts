@@ -42,7 +42,7 @@ export function readLimits(source: Source, list: Item<LimitText>[], names: Param
       limits,
       names,
     } satisfies LimitAround;
-    const settings = faulty.has('kind') ? {} : readSettings(source, path, value, around);
+    const settings = faulty.has('kind') ? {} : readSettings(source, path, value, faulty, around);
     const values = faulty.has('kind') ? undefined : readValues(source, path, value, faulty, around, settings);
     if (kind === 'level' && known?.range && values) checkReach(source, path, values, known.range);
     const persistence = seconds(source, path, value, 'persistence');
@@ -53,6 +53,7 @@ export function readLimits(source: Source, list: Item<LimitText>[], names: Param
     const isBroken = names.broken.has(value.parameter ?? '') || names.broken.has(value.while ?? '');
     const standsOnBroken = Object.values(settings)
       .flat()
+      .map((one) => (typeof one === 'object' && 'when' in one ? one.when : one))
       .some((one) => typeof one === 'string' && names.broken.has(one));
     if (!whole || source.troubles > before || isBroken || standsOnBroken || values === undefined) continue;
     const one = limit(value as LimitText, settings, values, persistence ?? 0, timeToConsequence);
@@ -84,7 +85,7 @@ function readValues(
   const wrong = (key: keyof LimitText, expected: string) => {
     if (value[key] !== undefined) source.addAtKey('wrong-shape', [...path, key], shown(key), expected);
   };
-  if ((kind as string) !== 'by phase') wrong('by phase', 'above and below: only kind by phase has levels by phase');
+  if (kind !== 'by phase') wrong('by phase', 'above and below: only kind by phase has levels by phase');
   if (measure === 'state') {
     for (const key of ['above', 'below', 'hysteresis', 'by phase'] as const)
       wrong(key, `level: a limit of kind ${kind} is true or not, and has one level`);
@@ -96,7 +97,7 @@ function readValues(
   if (sides === 'above') wrong('below', `above: a limit of kind ${kind} has no values below`);
   if (sides === 'below') wrong('above', `below: a limit of kind ${kind} has no values above`);
   const unit = watched && parseUnit(measureUnit({ kind, settings }, watched.name));
-  if ((kind as string) === 'by phase') return unit && readByPhase(source, path, value, unit);
+  if (kind === 'by phase') return unit && readByPhase(source, path, value, unit);
   if (value.above === undefined && value.below === undefined && !faulty.has('above') && !faulty.has('below')) {
     const expected = sides === 'both' ? 'above or below' : sides;
     source.add('wrong-shape', path, `neither above nor below`, `${expected}, with a value for a level`);
@@ -211,7 +212,7 @@ function cannotTellOf(of: Limit, level: Level, seconds: number): Limit {
   const { id, parameter, while: gate, phases, watcher, place, places, text } = of;
   return {
     id: `${id}.cannot-tell`,
-    kind: 'validity' as Limit['kind'],
+    kind: 'validity',
     parameter,
     settings: { parameters: inputsOf(of) },
     above: { [level]: TRUE_ABOVE },

@@ -19,6 +19,14 @@ export function checkShape(source: Source, schema: z.ZodType) {
   if (!result.success) for (const issue of result.error.issues) addIssue(source, issue);
 }
 
+/** The same for the part of the file that `path` leads to; true when it has the right shape. */
+export function checkPart(source: Source, path: Path, part: unknown, schema: z.ZodType): boolean {
+  const result = schema.safeParse(part);
+  if (result.success) return true;
+  for (const issue of result.error.issues) addIssue(source, { ...issue, path: [...path, ...issue.path] });
+  return false;
+}
+
 /** The entries of the list under `key`, each with what of it can be used. */
 export function items<T>(source: Source | undefined, key: string, schema: z.ZodType<T>): Item<T>[] {
   const list = (source?.data as Record<string, unknown> | undefined)?.[key];
