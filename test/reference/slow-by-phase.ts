@@ -34,7 +34,7 @@ export function slowByPhase(limit: Limit, samples: readonly PhasedSample[]): Slo
   const { byPhase = {}, persistence, hysteresis } = limit;
   const bounds = new Map<string, Bound>();
   const result: SlowChange[] = [];
-  let condition: ConditionChange['condition'] = 'cannot tell';
+  let condition = 'cannot tell' as ConditionChange['condition'];
   let told: Bound | undefined;
   let valuesOf: string | undefined;
 
