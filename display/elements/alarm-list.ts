@@ -43,7 +43,7 @@ export class AlarmList extends WatchElement {
 
   /** Puts the cursor on the first thing that can be done in the list; called by the key too. */
   override focus(): void {
-    const first = this.renderRoot.querySelector<HTMLElement>('li button, ul');
+    const first = this.renderRoot.querySelector<HTMLElement>('li button') ?? this.renderRoot.querySelector('ul');
     first?.focus();
   }
 

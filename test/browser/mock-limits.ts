@@ -25,7 +25,9 @@ export function readingsOf(
   const values = new Float32Array(limits.length).fill(Number.NaN);
   const next = new Float32Array(limits.length).fill(Number.NaN);
   limits.forEach((limit, i) => {
-    const value = cannotTell.includes(limit.id) ? Number.NaN : valueOf(limit.parameter);
+    // what other kinds measure is nought here, as if nothing happened
+    const now = limit.kind === 'level' ? valueOf(limit.parameter) : 0 * valueOf(limit.parameter);
+    const value = cannotTell.includes(limit.id) ? Number.NaN : now;
     if (Number.isNaN(value)) {
       conditionColumn[i] = conditions.indexOf('cannot tell');
       return;

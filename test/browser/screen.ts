@@ -1,5 +1,5 @@
 /** A window of the display on a stand-in station, for one test at a time. */
-import type { Browser, Locator, Page } from 'playwright-core';
+import type { Browser, BrowserContext, Locator, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll } from 'vitest';
 import { type MockOptions, MockStation } from './mock-station.ts';
 import { type Built, buildDisplay, launch, openWindow } from './open-window.ts';
@@ -9,7 +9,15 @@ export interface OpenOptions extends Partial<MockOptions> {
   query?: string;
 }
 
+export interface Focus {
+  name: string;
+  tag: string;
+  outlined: boolean;
+  inView: boolean;
+}
+
 export class Screen {
+  contexts: BrowserContext[] = [];
   station!: MockStation;
   page!: Page;
   errors: string[] = [];
@@ -33,6 +41,45 @@ export class Screen {
     this.page = page;
     this.errors = errors;
     await page.getByRole('button', { name: 'All parameters' }).waitFor();
+  }
+
+  /** A second window on the same station, with somebody else signed in; closed with the first. */
+  async another(person: string, page = this.page): Promise<Page> {
+    const context = await this.browser.newContext({ viewport: page.viewportSize() });
+    await context.addCookies([{ name: 'person', value: person, url: this.station.url }]);
+    this.contexts.push(context);
+    const other = await context.newPage();
+    await other.goto(this.station.url);
+    await other.getByRole('button', { name: 'All parameters' }).waitFor();
+    return other;
+  }
+
+  /** What the keys stand on: its name, and whether that is to be seen. */
+  focus(page = this.page): Promise<Focus> {
+    return page.evaluate(() => {
+      let element: Element | null = document.activeElement;
+      while (element?.shadowRoot?.activeElement) element = element.shadowRoot.activeElement;
+      if (!element || element === document.body) return { name: '', tag: 'body', outlined: false, inView: false };
+      const { outlineStyle, outlineWidth } = getComputedStyle(element);
+      const box = element.getBoundingClientRect();
+      const label = element.getAttribute('aria-label') ?? element.id ?? '';
+      return {
+        name: label || (element.textContent ?? '').replace(/\s+/g, ' ').trim(),
+        tag: element.localName,
+        outlined: outlineStyle !== 'none' && Number.parseFloat(outlineWidth) >= 2,
+        inView: box.width > 0 && box.left >= 0 && box.right <= innerWidth && box.top < innerHeight && box.bottom > 0,
+      };
+    });
+  }
+
+  /** Presses Tab until the keys stand on what has this name; fails when they come round without. */
+  async tabTo(name: string | RegExp, page = this.page): Promise<Focus> {
+    for (let i = 0; i < 60; i++) {
+      await page.keyboard.press('Tab');
+      const now = await this.focus(page);
+      if (typeof name === 'string' ? now.name === name : name.test(now.name)) return now;
+    }
+    throw new Error(`Tab never came to ${name}`);
   }
 
   /** The digits of a parameter, wherever they stand first. */
@@ -61,6 +108,7 @@ export function useScreen(flags: string[] = []): Screen {
     screen.browser = await launch(flags);
   });
   afterEach(async () => {
+    for (const context of screen.contexts.splice(0)) await context.close();
     await screen.page?.close();
     await screen.station?.stop();
   });
