@@ -1,5 +1,7 @@
 /** What `GET /api/v1/alarm-metrics` answers (protocol/alarm-metrics.ts), for the OpenAPI description. */
 import { z } from 'zod';
+import type { AlarmMetrics } from '../../protocol/alarm-metrics.ts';
+import type { Plain } from './plain.ts';
 
 const time = z.int().describe('ground time, microseconds since the Unix epoch, UTC');
 const span = z.number().min(0).describe('microseconds of ground time');
@@ -24,6 +26,7 @@ export const alarmMetricsAnswer = z.strictObject({
       announced: z.int(),
       mean: z.number().describe('in ten minutes'),
       peakHour: z.int().describe('the most in one hour'),
+      peakHour: z.int().describe('the most in one hour'),
       peakPeriod: z.int().describe('the most in one ten-minute period'),
       peakMinute: z.int(),
       peakMinuteFrom: time,
@@ -47,4 +50,4 @@ export const alarmMetricsAnswer = z.strictObject({
   outOfService: z.array(aside),
   suppressed: z.array(z.strictObject({ alarm: z.string(), times: z.int(), lasted: span })),
   noAction: z.array(often).describe('announced, and neither acknowledged, put aside nor answered by a stop call'),
-});
+}) satisfies z.ZodType<Plain<AlarmMetrics>>;

@@ -5,6 +5,7 @@ import { differenceKinds, type WhatIfAnswer } from '../../protocol/difference.ts
 import { levels } from '../../protocol/limit.ts';
 import type { LimitValues } from '../../protocol/limit-change.ts';
 import type { Front, Visitor } from './front.ts';
+import type { Plain } from './plain.ts';
 import { fromOwnPage, signedIn } from './signed-in.ts';
 
 /** A question is a few hundred bytes. */
@@ -58,7 +59,7 @@ export const whatIfAnswer = z.strictObject({
       lastsBy: z.int().describe('microseconds it lasts longer; negative: shorter'),
     }),
   ),
-});
+}) satisfies z.ZodType<Plain<WhatIfAnswer>>;
 
 export function answerWhatIf(app: Express, front: Front): void {
   const jsonOnly = (request: Request, response: Response, next: NextFunction) => {
@@ -91,7 +92,7 @@ export function answerWhatIf(app: Express, front: Front): void {
       const question = { limit, values: asked.data.values as LimitValues };
       const outcome = await front.whatIf(person, question, gone.signal);
       if (response.destroyed) return;
-      if ('answer' in outcome) response.json(outcome.answer satisfies WhatIfAnswer);
+      if ('answer' in outcome) response.json(outcome.answer);
       else response.status(outcome.status).json({ error: outcome.error });
     },
   );
