@@ -73,6 +73,9 @@ export class Bands implements Stateful {
   private readonly time: Float64Array;
   private readonly value: Float64Array;
   private readonly turns: Float64Array;
+  /** cosine and sine of each frequency at the time of each sample: `size` slots a frequency */
+  private readonly cosines: Float64Array;
+  private readonly sines: Float64Array;
   /** one column a control; NaN = not usable */
   private readonly controls: Float64Array[];
   /** newest slot; slots in use; windows that went into the coherence */
@@ -96,6 +99,8 @@ export class Bands implements Stateful {
     this.time = new Float64Array(size);
     this.value = new Float64Array(size);
     this.turns = new Float64Array(size);
+    this.cosines = new Float64Array(this.frequencies.length * size);
+    this.sines = new Float64Array(this.frequencies.length * size);
     this.angle = new Float64Array(size);
     this.before = new Float64Array(size);
     const { hop, rate, window } = settings;
@@ -134,6 +139,19 @@ export class Bands implements Stateful {
     this.value[now.head] = value;
     this.turns[now.head] = turns;
     if (now.count < length) now.count++;
+    this.turn(now.head);
+  }
+
+  /** The cosines and sines of one slot. */
+  private turn(slot: number): void {
+    const { frequencies, cosines, sines } = this;
+    const { length } = this.time;
+    const seconds = (this.time[slot] as number) / SECOND;
+    for (let k = 0; k < frequencies.length; k++) {
+      const angle = 2 * Math.PI * (((frequencies[k] as number) * seconds) % 1);
+      cosines[k * length + slot] = Math.cos(angle);
+      sines[k * length + slot] = Math.sin(angle);
+    }
   }
 
   /** Samples of the window into `fit.time` (seconds from its middle), `fit.rest` and `angle`; how many. */
@@ -163,9 +181,8 @@ export class Bands implements Stateful {
     if (used < FILLED * this.size) return false;
     fit.begin(used);
     for (let power = 0; power < POWERS; power++) fit.removePower(power);
-    for (let order = 1; order <= settings.orders && order * speed < settings.rate / 2; order++) {
-      fit.removeOrder(order, this.angle);
-    }
+    // an order at half the rate and above has no place among the samples
+    fit.removeOrders(Math.min(settings.orders, Math.ceil(settings.rate / 2 / speed) - 1), this.angle);
     before.set(fit.rest);
     this.compare();
     const mark = fit.mark();
@@ -196,9 +213,10 @@ export class Bands implements Stateful {
     const { floor, window } = settings;
     let largest = SCREEN * floor;
     let best: number | undefined;
-    for (const frequency of frequencies) {
+    for (let k = 0; k < frequencies.length; k++) {
+      const frequency = frequencies[k] as number;
       if (distance(frequency, speed, settings.orders) < BESIDE / window) continue;
-      const amplitude = this.look(frequency);
+      const amplitude = this.look(k);
       if (!(amplitude > largest)) continue;
       largest = amplitude;
       best = frequency;
@@ -209,20 +227,23 @@ export class Bands implements Stateful {
   }
 
   /** Amplitude of a frequency in what is left, by a sum over the samples: no more than a first look. */
-  private look(frequency: number): number {
-    this.transform(this.fit.rest, frequency);
+  private look(band: number): number {
+    this.transform(this.fit.rest, band);
     return (2 * Math.hypot(this.parts[0] as number, this.parts[1] as number)) / this.fit.count;
   }
 
   /** The `parts` of some samples of the window at a frequency. */
-  private transform(values: Float64Array, frequency: number): void {
-    const { fit, parts } = this;
+  private transform(values: Float64Array, band: number): void {
+    const { now, fit, parts, cosines, sines } = this;
+    const { length } = this.time;
     let p = 0;
     let q = 0;
+    // the samples used are the newest of the ring
+    let slot = (now.head - fit.count + 1 + length) % length;
     for (let i = 0; i < fit.count; i++) {
-      const angle = 2 * Math.PI * frequency * (fit.time[i] as number);
-      p += (values[i] as number) * Math.cos(angle);
-      q += (values[i] as number) * Math.sin(angle);
+      p += (values[i] as number) * (cosines[band * length + slot] as number);
+      q += (values[i] as number) * (sines[band * length + slot] as number);
+      if (++slot === length) slot = 0;
     }
     parts[0] = p;
     parts[1] = q;
@@ -245,9 +266,9 @@ export class Bands implements Stateful {
       if (isUsable) fit.strip(stick);
       else stick.fill(0);
       for (let k = 0; k < frequencies.length; k++) {
-        this.transform(before, frequencies[k] as number);
+        this.transform(before, k);
         const [p, q] = parts as unknown as [number, number];
-        this.transform(stick, frequencies[k] as number);
+        this.transform(stick, k);
         (coherences[c] as Coherence).add(k, p, q, parts[0] as number, parts[1] as number);
       }
     }
@@ -302,6 +323,7 @@ export class Bands implements Stateful {
     const result = { growth: 0, band: 0, control: 0 };
     restoreNumbers(result, saved?.result, 'bands');
     Object.assign(this, result);
+    for (let slot = 0; slot < this.time.length; slot++) this.turn(slot);
   }
 }
 

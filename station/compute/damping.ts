@@ -68,9 +68,8 @@ export class DecayFit {
     tone.rest.set(this.value);
     tone.begin(count);
     for (let power = 0; power < POWERS; power++) tone.removePower(power);
-    for (let order = 1; order <= this.orders && speed > 0 && order * speed < rate / 2; order++) {
-      tone.removeOrder(order, this.turns);
-    }
+    // an order at half the rate and above has no place among the samples
+    if (speed > 0) tone.removeOrders(Math.min(this.orders, Math.ceil(rate / 2 / speed) - 1), this.turns);
     let least = Infinity;
     let isFound = false;
     for (const start of STARTS) {

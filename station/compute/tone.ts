@@ -29,6 +29,11 @@ export class ToneFit {
   /** cosine, sine, and both times t */
   private readonly tone: Float64Array;
   private readonly scratch: Float64Array;
+  /** of the angle of an order 1, and of the order that is being removed */
+  private readonly cosine: Float64Array;
+  private readonly sine: Float64Array;
+  private readonly first: Float64Array;
+  private readonly second: Float64Array;
   /** upper triangle R of the tone's columns, its inverse, and the right side */
   private readonly r = new Float64Array(16);
   private readonly inverse = new Float64Array(16);
@@ -44,6 +49,10 @@ export class ToneFit {
     this.removed = new Float64Array(most * columns);
     this.tone = new Float64Array(most * 4);
     this.scratch = new Float64Array(most);
+    this.cosine = new Float64Array(most);
+    this.sine = new Float64Array(most);
+    this.first = new Float64Array(most);
+    this.second = new Float64Array(most);
   }
 
   /** Begins anew with `count` samples, whose `time` and `rest` the caller has filled. */
@@ -74,15 +83,28 @@ export class ToneFit {
     this.remove(scratch, 0);
   }
 
-  /** Removes what goes with the cosine and the sine of `order` times an angle, in turns. */
-  removeOrder(order: number, turns: Float64Array): void {
-    const { scratch, count } = this;
-    for (let part = 0; part < 2; part++) {
+  /** Removes what goes with the cosines and sines of 1, 2 .. `orders` times an angle, in turns. */
+  removeOrders(orders: number, turns: Float64Array): void {
+    const { cosine, sine, first, second, count } = this;
+    for (let i = 0; i < count; i++) {
+      const angle = 2 * Math.PI * ((turns[i] as number) % 1);
+      cosine[i] = Math.cos(angle);
+      sine[i] = Math.sin(angle);
+    }
+    first.set(cosine);
+    second.set(sine);
+    for (let order = 1; order <= orders; order++) {
+      this.remove(first, 0);
+      this.remove(second, 0);
       for (let i = 0; i < count; i++) {
-        const angle = 2 * Math.PI * ((order * (turns[i] as number)) % 1);
-        scratch[i] = part === 0 ? Math.cos(angle) : Math.sin(angle);
+        // on by the angle once more
+        const c = cosine[i] as number;
+        const s = sine[i] as number;
+        const p = first[i] as number;
+        const q = second[i] as number;
+        first[i] = p * c - q * s;
+        second[i] = q * c + p * s;
       }
-      this.remove(scratch, 0);
     }
   }
 

@@ -50,8 +50,7 @@ describe('a growing tone against its slow twin', () => {
           fit.removePower(0);
           fit.removePower(1);
           const turns = Float64Array.from(times, (at) => speed * at);
-          fit.removeOrder(1, turns);
-          fit.removeOrder(2, turns);
+          fit.removeOrders(2, turns);
           // beside an order the two can hardly be told apart, and rounding is all that differs
           if (Math.min(Math.abs(frequency - speed), Math.abs(frequency - 2 * speed)) < 0.3) return;
           expect(fit.fit(decay, w)).toBe(true);
