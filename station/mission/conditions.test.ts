@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { parseUnit } from '../../protocol/units.ts';
+import { goodFiles, missionFolder } from '../../test/support/mission-folder.ts';
 import { condition, fastestGroup, groupOf, namesIn } from './conditions.ts';
+import { loadMission } from './load.ts';
 import { Names } from './names.ts';
 import type { ParameterNames } from './parameters.ts';
 import { caps, Source } from './source.ts';
@@ -103,5 +105,37 @@ describe('a condition', () => {
     ]);
     expect(fastestGroup(['MODE', 'N1'], names)).toBe('slow');
     expect(fastestGroup([], names)).toBe('fast');
+  });
+
+  it('on something broken is not blamed as well, in the steps of a sequence either', () => {
+    const limit = `limits:
+  - id: order
+    kind: sequence
+    parameter: NR
+    begins: SKID
+    steps: [{name: one, when: "IAS > 5[kt]", within: 1 s}, {name: two, when: "SKID and IAS > 9[kt]", within: 1 s}]
+    level: caution
+    first action: Go on
+    watcher: test director
+    source: sheet 1
+`;
+    const load = (unit: string) =>
+      loadMission(
+        missionFolder({
+          'parameters.yaml': goodFiles['parameters.yaml'].replace(
+            'unit: kt, group: main',
+            `unit: ${unit}, group: main`,
+          ),
+          'limits.yaml': limit,
+          'derived.yaml': '',
+          'pages.yaml': '',
+        }),
+      );
+    const { value } = load('kt');
+    expect(value?.mission.limits[0]?.settings?.steps).toMatchObject([
+      { name: 'one', when: 'order.steps.1', within: 1e6 },
+      { name: 'two', when: 'order.steps.2', within: 1e6 },
+    ]);
+    expect(load('ktt').findings.map(({ code, line }) => `${code} ${line}`)).toEqual(['unknown-unit 13']);
   });
 });
