@@ -26,7 +26,6 @@ export const alarmMetricsAnswer = z.strictObject({
       announced: z.int(),
       mean: z.number().describe('in ten minutes'),
       peakHour: z.int().describe('the most in one hour'),
-      peakHour: z.int().describe('the most in one hour'),
       peakPeriod: z.int().describe('the most in one ten-minute period'),
       peakMinute: z.int(),
       peakMinuteFrom: time,
