@@ -269,7 +269,7 @@ describe('shelving is refused', () => {
     of.putBack('engine', 'hot');
     expect(refused(of, 'engine', { act: 'return to service', alarm: 'hot' })).toBe('alarm hot is not out of service');
     expect(refused(of, 'engine', { act: 'unshelve', alarm: 'hot' })).toBe('alarm hot is not shelved');
-    expect(refused(of, 'engine', { act: 'take out of service', alarm: 'hot', reason: '' })).toBe(
+    expect(refused(of, 'engine', { act: 'take out of service', alarm: 'hot', reason: ' ' })).toBe(
       'alarm hot is taken out of service with a reason only',
     );
   });
