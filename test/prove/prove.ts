@@ -5,6 +5,7 @@
 import { parseArgs } from 'node:util';
 import { proveLimits } from './limits.ts';
 import { proveMutation } from './mutation.ts';
+import { proveTones } from './tones.ts';
 
 /** What a proof is given: a first seed, and how much of it there shall be. */
 export interface Effort {
@@ -15,6 +16,7 @@ export interface Effort {
 
 const proofs: Record<string, { what: string; amount: number; run: (effort: Effort) => Promise<boolean> }> = {
   limits: { what: 'limits and alarms against the slow referees, AMOUNT samples', amount: 1e7, run: proveLimits },
+  tones: { what: 'clean vibration through the off-harmonic limit, AMOUNT samples', amount: 3.6e7, run: proveTones },
   mutation: { what: 'mutations of the limit and alarm modules that tests catch', amount: 0, run: proveMutation },
 };
 
