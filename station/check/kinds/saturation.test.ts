@@ -134,6 +134,18 @@ describe('a limit of rate saturation', () => {
     ]);
   });
 
+  it('goes on over a gap as long as its group may be stale, and no longer', () => {
+    const after = (until: number) => {
+      const flight = flightOf(6, () => 50, [saturation({ 'rate limit': RATE_LIMIT })], {
+        missing: (_, t) => t > 3 && t < until - 0.005,
+      });
+      return lines(fly(flight), flight).at(-1);
+    };
+    // a slope again 30 ms after the gap: 0.5 s after the last one, and 0.51 s
+    expect(after(3.47)).toBe('s inside 3.5');
+    expect(after(3.48)).toBe('s inside 4.51');
+  });
+
   it('refuses what cannot be measured', () => {
     const found = (settings: NonNullable<Limit['settings']>) => findingsOf(saturation(settings), ['POS']);
     expect(found({ 'rate limit': 40 })).toEqual([]);

@@ -3,7 +3,9 @@ import { describe, expect, it } from 'vitest';
 import type { Limit } from '../../../protocol/limit.ts';
 import { Validity } from '../../../protocol/validity.ts';
 import { findingsOf } from '../../../test/support/kind-findings.ts';
-import { fly, type LimitFlight, limitOf, lines } from '../../../test/support/limit-flight.ts';
+import { fly, type LimitFlight, limitOf, lines, START } from '../../../test/support/limit-flight.ts';
+import { runMeasure } from '../../../test/support/run-measure.ts';
+import { compileTimeAtLevel } from './time-at-level.ts';
 
 const band = (settings: Limit['settings'], more: Partial<Limit>) =>
   limitOf('t', 'time at level', 'TQ', { ...more, ...(settings && { settings }) });
@@ -183,6 +185,16 @@ describe('a limit of time at level', () => {
       ),
       { seed: 503, numRuns: 30 },
     );
+  });
+
+  it('lets a sample of a group without a rate speak until it is stale, whatever comes after', () => {
+    const seconds = (gap: number, value: number) => {
+      const limit = band({ over: 100, count: 'whole flight', margin: 0 }, { above: { caution: 9 } });
+      const samples = [0, gap].map((t) => ({ time: START + t * 1e6, inputs: [{ value, usable: true }] }));
+      return runMeasure((context) => compileTimeAtLevel(limit as never, context), samples, 1, 0).told[1]?.value;
+    };
+    expect([seconds(0.5, 90), seconds(0.75, 90), seconds(2, 90)]).toEqual([0, 0.25, 1.5]);
+    expect(seconds(2, 105)).toBe(2);
   });
 
   it('has levels above alone', () => {

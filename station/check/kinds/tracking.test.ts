@@ -149,6 +149,22 @@ describe('a tracking limit', () => {
     expect(told(0)).toEqual(['k inside 0', `k outside caution ${due}`]);
   });
 
+  it('knows a delayed command until it is staler than its group may be', () => {
+    const told = (until: number) => {
+      const flight: LimitFlight = flightOf(
+        4,
+        () => 54,
+        () => 54,
+        [tracking({ delay: 100_000 })],
+      );
+      flight.missing = (_, t) => t > 1 && t < until - 0.005;
+      return lines(fly(flight), flight);
+    };
+    // at 1.6 s the command of 0.1 s ago was 0.5 s old, a sample later 0.51 s; the next one is 0.1 s old at 1.7 s
+    expect(told(1.6)).toEqual(['k inside 0.1', 'k cannot tell 1.61', 'k inside 1.7']);
+    expect(told(1.61)).toEqual(['k inside 0.1', 'k cannot tell 1.61', 'k inside 1.71']);
+  });
+
   it('cannot tell without position or command, and begins anew after a long gap of the command alone', () => {
     const lost = (from: number, until: number) => (t: number) =>
       t >= from && t < until ? Validity.link : Validity.good;
