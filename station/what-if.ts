@@ -46,17 +46,28 @@ const WITHIN = 600_000;
 /** Megabytes of objects one thread may hold: two folds and two alarm lists. */
 const MEMORY_MB = 1024;
 
+const nobodyWaits: WhatIfOutcome = { status: 499, error: 'nobody waits for it any more' };
+
+interface Running {
+  stop(status: 409 | 503, error: string): void;
+  /** resolves when its thread is gone */
+  ended: Promise<unknown>;
+}
+
 export class WhatIf {
   readonly #options: WhatIfOptions;
   /** what is being answered, by person */
-  readonly #running = new Map<string, Worker>();
+  readonly #running = new Map<string, Running>();
   #closed = false;
 
   constructor(options: WhatIfOptions) {
     this.#options = options;
   }
 
-  /** One answer at a time for each person. Ends at once, without an answer, when `signal` says so. */
+  /**
+   * One question at a time for each person: another one takes the place of the last, which ends without an answer. Ends
+   * likewise when `signal` says so.
+   */
   async ask(person: string, { limit, values }: AskedWhatIf, signal: AbortSignal): Promise<WhatIfOutcome> {
     const mission = this.#options.mission();
     const file = this.#options.file();
@@ -66,42 +77,52 @@ export class WhatIf {
     const range = mission.parameters.find(({ id }) => id === known.parameter)?.physicalRange;
     const trouble = valuesTrouble(known, values, range);
     if (trouble !== '') return { status: 400, error: trouble };
-    if (this.#running.has(person)) return { status: 409, error: 'your last question is still being answered' };
+    for (let last = this.#running.get(person); last !== undefined; last = this.#running.get(person)) {
+      last.stop(409, 'you asked something else meanwhile');
+      await last.ended;
+    }
+    if (signal.aborted) return nobodyWaits;
     if (this.#closed || this.#running.size >= (this.#options.atOnce ?? AT_ONCE))
       return { status: 503, error: 'others are being answered: try again in a moment' };
-    return this.#run(person, { limit, values, file, until: this.#options.until?.() }, signal);
+    let stop: Running['stop'] = () => undefined;
+    const stopped = new Promise<WhatIfOutcome>((resolve) => {
+      stop = (status, error) => resolve({ status, error });
+      signal.addEventListener('abort', () => resolve(nobodyWaits), { once: true });
+    });
+    const answered = this.#run({ limit, values, file, until: this.#options.until?.() }, stopped);
+    // whoever asks anew waits until the thread is gone, lest threads pile up
+    const ended = answered.finally(() => this.#running.delete(person));
+    this.#running.set(person, { stop, ended });
+    return ended;
   }
 
-  async #run(person: string, work: WhatIfWork, signal: AbortSignal): Promise<WhatIfOutcome> {
+  async #run(work: WhatIfWork, stopped: Promise<WhatIfOutcome>): Promise<WhatIfOutcome> {
     const worker = new Worker(new URL('./what-if-start.mjs', import.meta.url), {
       workerData: work,
       execArgv: [],
       resourceLimits: { maxOldGenerationSizeMb: MEMORY_MB },
     });
-    this.#running.set(person, worker);
+    const within = this.#options.within ?? WITHIN;
     let tooLong: NodeJS.Timeout | undefined;
+    const said = new Promise<WhatIfOutcome>((resolve) => {
+      worker.on('message', (result: WhatIfResult) => resolve(result));
+      worker.on('error', ({ message }) => resolve({ status: 500, error: `it could not be worked out: ${message}` }));
+      worker.on('exit', () => resolve({ status: 500, error: 'it could not be worked out: its thread ended' }));
+      tooLong = setTimeout(() => resolve({ status: 503, error: `it takes longer than ${within / 1000} s` }), within);
+    });
     try {
-      return await new Promise<WhatIfOutcome>((resolve) => {
-        const failed = (status: 499 | 500 | 503, error: string) => resolve({ status, error });
-        worker.on('message', (said: WhatIfResult) => resolve(said));
-        worker.on('error', (error) => failed(500, `it could not be worked out: ${error.message}`));
-        worker.on('exit', () => failed(503, 'it was stopped'));
-        const within = this.#options.within ?? WITHIN;
-        tooLong = setTimeout(() => failed(503, `it takes longer than ${within / 1000} s`), within);
-        if (signal.aborted) failed(499, 'nobody waits for it any more');
-        signal.addEventListener('abort', () => failed(499, 'nobody waits for it any more'), { once: true });
-      });
+      return await Promise.race([said, stopped]);
     } finally {
       clearTimeout(tooLong);
-      // the person may ask anew only when the thread is gone, lest threads pile up
       await worker.terminate();
-      this.#running.delete(person);
     }
   }
 
   /** Stops what is being answered. */
   async close(): Promise<void> {
     this.#closed = true;
-    await Promise.all([...this.#running.values()].map((worker) => worker.terminate()));
+    const running = [...this.#running.values()];
+    for (const one of running) one.stop(503, 'the station is closing');
+    await Promise.all(running.map(({ ended }) => ended));
   }
 }

@@ -100,7 +100,7 @@ const flightPaths = () => ({
     post: {
       summary: 'What other values of a limit would have meant for the flight so far',
       description:
-        'By change-replay of the recording, from its start; one question at a time for each person. It ends when nobody waits for the answer.',
+        'By change-replay of the recording, from its start; one question at a time for each person: another takes the place of the last. It ends when nobody waits for the answer.',
       security: [{ session: [] }],
       requestBody: {
         required: true,
@@ -112,7 +112,7 @@ const flightPaths = () => ({
         401: notSignedIn,
         403: json('asked by a page that is not of this station', ref('Trouble')),
         404: json('there is no such limit', ref('Trouble')),
-        409: json('this person has a question that is still being answered', ref('Trouble')),
+        409: json('this person asked something else meanwhile', ref('Trouble')),
         413: json('a body too large', ref('Trouble')),
         415: json('a body that is not JSON', ref('Trouble')),
         503: json('no recording yet, or too many questions at once', ref('Trouble')),
