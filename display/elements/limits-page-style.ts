@@ -2,8 +2,9 @@
 import { css, unsafeCSS } from 'lit';
 import { tone } from './common.ts';
 
-/** Height of a row, pixels. */
+/** Height of a row and of the head over the rows, pixels. */
 export const ROW = 50;
+export const HEAD = 40;
 
 export const limitsPageStyle = css`
   :host {
@@ -46,12 +47,6 @@ export const limitsPageStyle = css`
   .baseline {
     margin-left: auto;
   }
-  [role='grid'] {
-    display: flex;
-    flex-direction: column;
-    flex: 1;
-    min-height: 0;
-  }
   .list {
     flex: 1;
     min-height: 0;
@@ -89,7 +84,7 @@ export const limitsPageStyle = css`
   .all [role='row'].opened {
     box-shadow: inset 5px 0 0 ${tone.ink};
   }
-  .list:focus-within .at {
+  .list:focus .at {
     outline: 3px solid ${tone.ink};
     outline-offset: -3px;
   }
@@ -100,7 +95,12 @@ export const limitsPageStyle = css`
     font-size: 13px;
     line-height: 1.2;
     color: ${tone.quiet};
-    padding: 0 30px 5px 13px;
+    position: sticky;
+    top: 0;
+    height: ${unsafeCSS(HEAD)}px;
+    background: ${tone.panel};
+    border-bottom: 1px solid ${tone.frame};
+    z-index: 1;
   }
   [role='row'] > * {
     min-width: 0;

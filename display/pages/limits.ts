@@ -7,7 +7,7 @@ import '../elements/change-slips.ts';
 import { common } from '../elements/common.ts';
 import '../elements/limit-editor.ts';
 import { limitRow, limitTableHead } from '../elements/limit-row.ts';
-import { limitsPageStyle, ROW } from '../elements/limits-page-style.ts';
+import { HEAD, limitsPageStyle, ROW } from '../elements/limits-page-style.ts';
 import { limitName } from '../elements/limit-words.ts';
 import { placeAt, px } from '../elements/place-at.ts';
 import { WatchElement } from '../elements/watch.ts';
@@ -45,6 +45,8 @@ export class LimitsPage extends WatchElement {
     count: 0,
     estimateSize: () => ROW,
     overscan: 6,
+    // the head stays over the rows
+    scrollPaddingEnd: HEAD,
   });
   #rows: LimitRow[] = [];
   /** places in the mission, in the order shown; and what that order was made of */
@@ -75,7 +77,7 @@ export class LimitsPage extends WatchElement {
       return [{ limit, index, says: limitSays(flight.levelsNow(limit), index, readings, flight.inForce(limit)) }];
     };
     const madeOf = `${this.question}\n${this.order}\n${readings ? 'told' : ''}`;
-    const inUse = this.list?.matches(':focus-within') ?? false;
+    const inUse = this.list?.matches(':focus') ?? false;
     if (madeOf !== this.#madeOf || (!inUse && now - this.#madeAt > REORDER)) {
       const found = searchLimits(this.#searched, this.question).flatMap(row);
       this.#places = orderLimits(found, this.order).map(({ index }) => index);
@@ -176,20 +178,20 @@ export class LimitsPage extends WatchElement {
     const virtual = this.#virtual.getVirtualizer();
     const items = virtual.getVirtualItems().filter((item) => item.index < this.#rows.length);
     const baseline = this.flight.mission?.limits ?? [];
-    return html`<div role="grid" aria-label="Limits" aria-rowcount=${this.#rows.length + 1}>
+    return html`<div
+      class="list"
+      tabindex="0"
+      role="grid"
+      aria-label="Limits: arrow keys choose, Enter opens"
+      aria-rowcount=${this.#rows.length + 1}
+      aria-activedescendant=${this.at === '' ? nothing : `limit-${this.#place()}`}
+      @keydown=${this.#listKeys}
+      @focus=${() => {
+        if (this.at === '') this.#move(0);
+      }}
+    >
       ${limitTableHead}
-      <div
-        class="list"
-        tabindex="0"
-        role="rowgroup"
-        aria-label="Limits: arrow keys choose, Enter opens"
-        aria-activedescendant=${this.at === '' ? nothing : `limit-${this.#place()}`}
-        @keydown=${this.#listKeys}
-        @focus=${() => {
-          if (this.at === '') this.#move(0);
-        }}
-      >
-        <div class="all" role="presentation" ${placeAt({ height: px(virtual.getTotalSize()) })}>
+        <div class="all" role="rowgroup" ${placeAt({ height: px(virtual.getTotalSize()) })}>
           ${repeat(
             items,
             (item) => (this.#rows[item.index] as LimitRow).limit.id,
@@ -206,7 +208,6 @@ export class LimitsPage extends WatchElement {
             },
           )}
         </div>
-      </div>
     </div>`;
   }
 

@@ -6,49 +6,103 @@ import { useScreen } from './screen.ts';
 
 const screen = useScreen();
 
-describe('accessibility', () => {
-  it.each(['watch page with alarms and a call', 'table', 'stop call panel', 'flight panel', 'key list'] as const)(
-    'has no violation on the %s',
-    async (what) => {
-      await screen.open();
-      screen.station.alarms = [
-        alarmOf({ id: 'nr-low' }),
-        alarmOf({
-          id: 'tq-high',
-          level: 'caution',
-          parameter: 'TQ',
-          value: 101,
-          limit: 100,
-          acknowledgedBy: ['test conductor'],
-        }),
-      ];
-      screen.station.calls = [
-        {
-          number: 1,
-          stopClass: 1,
-          word: 'KNOCK IT OFF',
-          reason: 'rotor noise',
-          caller: 'pilot',
-          person: 'tc',
-          step: 'called',
-          steps: [{ step: 'called', person: 'tc', position: 'test conductor', groundUs: screen.station.ground }],
-        },
-      ];
-      screen.station.validity.set('IAS', 12);
-      screen.station.sendRoom();
-      await screen.page.locator('gc-alarm-line [data-alarm]').waitFor();
-      if (what === 'table') await screen.page.keyboard.press('/');
-      if (what === 'stop call panel') await screen.page.keyboard.press('F9');
-      if (what === 'flight panel') await screen.page.keyboard.press('f');
-      if (what === 'key list') await screen.page.keyboard.press('?');
-      if (what === 'table') await screen.page.locator('[data-parameter="NR"]').waitFor();
-      await screen.page.evaluate(AxeBuilder.source);
-      const found = await screen.page.evaluate(async () => {
-        const axe = (globalThis as unknown as { axe: typeof AxeBuilder }).axe;
-        const result = await axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa'] });
-        return result.violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target.join(' ')).join('; ')}`);
-      });
-      expect(found).toEqual([]);
+async function putAside(): Promise<void> {
+  screen.station.floods = [{ position: 'test conductor', sinceUs: 1, firstCause: 'nr-low', folded: ['tq-high'] }];
+  screen.station.alarms.push(alarmOf({ id: 'tot-high', availability: 'shelved', asideReason: 'drifts' }));
+  screen.station.sendRoom();
+  await screen.page.keyboard.press('3');
+  await screen.page.getByRole('button', { name: /1 folded under it/ }).click();
+  await screen.page
+    .getByRole('button', { name: /^Put aside/ })
+    .first()
+    .click();
+  await screen.page.locator('gc-aside-form').waitFor();
+}
+
+async function editLimit(): Promise<void> {
+  const values = { levels: [{ side: 'above', level: 'caution', value: 104 }], persistenceUs: 1e6, hysteresis: 1 };
+  screen.station.changes = [
+    {
+      number: 1,
+      limit: 'nr-high',
+      before: values,
+      after: { ...values, hysteresis: 0.5 },
+      state: 'proposed',
+      person: 'rl',
     },
-  );
+  ];
+  screen.station.cannotTell = ['tot-high'];
+  await screen.page.keyboard.press('4');
+  await screen.page.locator('[data-limit="nr-high"]').click();
+  await screen.page.getByLabel('warning above').fill('108');
+  await screen.page.getByRole('button', { name: 'What would it have done?' }).click();
+  await screen.page.getByText('No answer').waitFor();
+}
+
+async function waitWithCriterion(): Promise<void> {
+  screen.station.prompts = [
+    { alarm: 'nr-low', text: 'Rotor speed low', parameter: 'NR', stopClass: 1, words: ['STOP'] },
+  ];
+  screen.station.mute = true;
+  screen.station.sendRoom();
+  await screen.page.locator('gc-criterion-banner [data-prompt]').waitFor();
+  await screen.page.keyboard.press('F9');
+  await screen.page.keyboard.press('Enter');
+  await screen.page.getByRole('button', { name: /NOT FILED YET/ }).click();
+}
+
+describe('accessibility', () => {
+  it.each([
+    'watch page with alarms and a call',
+    'table',
+    'stop call panel',
+    'flight panel',
+    'key list',
+    'alarms page with an alarm being put aside',
+    'limits page with the editor and a change to decide',
+    'criterion banner and calls that wait',
+  ] as const)('has no violation on the %s', async (what) => {
+    await screen.open();
+    screen.station.alarms = [
+      alarmOf({ id: 'nr-low' }),
+      alarmOf({
+        id: 'tq-high',
+        level: 'caution',
+        parameter: 'TQ',
+        value: 101,
+        limit: 100,
+        acknowledgedBy: ['test conductor'],
+      }),
+    ];
+    screen.station.calls = [
+      {
+        number: 1,
+        stopClass: 1,
+        word: 'KNOCK IT OFF',
+        reason: 'rotor noise',
+        caller: 'pilot',
+        person: 'tc',
+        step: 'called',
+        steps: [{ step: 'called', person: 'tc', position: 'test conductor', groundUs: screen.station.ground }],
+      },
+    ];
+    screen.station.validity.set('IAS', 12);
+    screen.station.sendRoom();
+    await screen.page.locator('gc-alarm-line [data-alarm]').waitFor();
+    if (what === 'table') await screen.page.keyboard.press('/');
+    if (what === 'stop call panel') await screen.page.keyboard.press('F9');
+    if (what === 'flight panel') await screen.page.keyboard.press('f');
+    if (what === 'key list') await screen.page.keyboard.press('?');
+    if (what === 'table') await screen.page.locator('[data-parameter="NR"]').waitFor();
+    if (what.startsWith('alarms page')) await putAside();
+    if (what.startsWith('limits page')) await editLimit();
+    if (what.startsWith('criterion')) await waitWithCriterion();
+    await screen.page.evaluate(AxeBuilder.source);
+    const found = await screen.page.evaluate(async () => {
+      const axe = (globalThis as unknown as { axe: typeof AxeBuilder }).axe;
+      const result = await axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa'] });
+      return result.violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target.join(' ')).join('; ')}`);
+    });
+    expect(found).toEqual([]);
+  });
 });
