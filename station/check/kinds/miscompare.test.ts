@@ -133,6 +133,16 @@ describe('a miscompare limit', () => {
     ]);
   });
 
+  it('leaves out a channel that is no finite number, whatever its code says', () => {
+    for (const wrong of [Number.NaN, Infinity]) {
+      const flight = flightOf(3, [() => 0, (t) => (t < 1 ? 0 : wrong), (t) => (t < 2 ? 0 : 3)], [compare({})]);
+      expect(told(flight)).toEqual(['m inside 0', 'm outside caution 2 (A against C)']);
+      const channels = ['B', 'C'];
+      const vote = flightOf(3, [(t) => (t === 1 ? wrong : 0), () => 0, () => 0], [compare({ channels, voted: 'A' })]);
+      expect(told(vote)).toEqual(['m inside 0', 'm cannot tell 1', 'm inside 1.02']);
+    }
+  });
+
   it('names every pair of two rightly', () => {
     const pairs = names.flatMap((_, a) => names.slice(a + 1).map((_one, k) => [a, a + 1 + k] as const));
     expect(pairs).toHaveLength(15);

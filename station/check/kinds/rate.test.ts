@@ -104,6 +104,18 @@ describe('a rate limit', () => {
     ]);
   });
 
+  it('leaves out a value that is no finite number, whatever its code says', () => {
+    for (const wrong of [Number.NaN, Infinity]) {
+      const flight = {
+        seconds: 5,
+        groups: { main: 100 },
+        signals: { A: { group: 'main', at: (t: number) => (t === 3 ? wrong : t) } },
+        limits: [rateLimit(SECOND, { above: { caution: 2 } })],
+      };
+      expect(lines(fly(flight), flight)).toEqual(['r inside 0.5', 'r cannot tell 3', 'r inside 3.01']);
+    }
+  });
+
   it('needs three samples even where two span half the window', () => {
     const times = [0, 0.6, 0.9, 1.5, 3, 3.9];
     const flight = {

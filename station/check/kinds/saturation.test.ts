@@ -134,6 +134,16 @@ describe('a limit of rate saturation', () => {
     ]);
   });
 
+  it('leaves out a value that is no finite number, whatever its code says', () => {
+    for (const wrong of [Number.NaN, Infinity]) {
+      const at = (t: number) => (t === 5 ? wrong : 50);
+      const share = flightOf(6, at, [saturation({ 'rate limit': RATE_LIMIT })]);
+      expect(lines(fly(share), share)).toEqual(['s inside 1.03', 's cannot tell 5', 's inside 5.01']);
+      const band = flightOf(6, at, [saturation({ of: 'pilot band' })]);
+      expect(lines(fly(band), band)).toEqual(['s inside 2', 's cannot tell 5', 's inside 5.01']);
+    }
+  });
+
   it('goes on over a gap as long as its group may be stale, and no longer', () => {
     const after = (until: number) => {
       const flight = flightOf(6, () => 50, [saturation({ 'rate limit': RATE_LIMIT })], {

@@ -192,6 +192,17 @@ describe('a tracking limit', () => {
     expect(told(lost(0, 1), undefined).slice(0, 1)).toEqual(['k inside 1']);
   });
 
+  it('takes a position or command that is no number for one that is not usable', () => {
+    const at = (t: number) => (t === 1 ? Number.NaN : 54);
+    for (const [position, command] of [
+      [at, () => 54],
+      [() => 54, at],
+    ] as const) {
+      const flight = flightOf(2, command, position, [tracking()]);
+      expect(lines(fly(flight), flight)).toEqual(['k inside 0', 'k cannot tell 1', 'k inside 1.01']);
+    }
+  });
+
   it('takes the command in the unit of the position', () => {
     const flight = flightOf(
       3,
