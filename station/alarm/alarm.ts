@@ -16,7 +16,7 @@ import { FloodClock, type Foldable, foldFlood } from './flood.ts';
 import { type AvailabilityEvent, availabilityStates, type ConditionEvent, suppressed } from './life-cycle.ts';
 import { Metrics } from './metrics.ts';
 import { AlarmParts, type Occasion, occasionAt } from './parts.ts';
-import { type PhaseChange, Phases, UNKNOWN_PHASE } from './phase.ts';
+import { PHASE_BELIEVED, type PhaseChange, Phases, UNKNOWN_PHASE } from './phase.ts';
 
 const ADVISORY = 1;
 const IN_SERVICE = availabilityStates.indexOf('in service');
@@ -33,7 +33,12 @@ export class Alarm implements Stateful {
   private readonly parts: AlarmParts;
   /** where lines go, as handed in */
   private events: AlarmEvent[] = [];
+  /** the phase in force, the one before it could not be told any more, and what was told of it last */
   private phase = UNKNOWN_PHASE;
+  private known = UNKNOWN_PHASE;
+  private told = UNKNOWN_PHASE;
+  /** ground time at which a phase that cannot be told is believed no longer */
+  private phaseEnds = Number.POSITIVE_INFINITY;
   /** ground time at which the next shelved alarm comes back */
   private shelfEnds = Number.POSITIVE_INFINITY;
 
@@ -61,23 +66,28 @@ export class Alarm implements Stateful {
     frames?: FrameSpan,
   ): void {
     this.events = events;
-    const phases = frames ? this.phases.changesIn(batches, frames, this.phase) : [];
+    const phases = frames ? this.phases.changesIn(batches, frames, this.told) : [];
     let next = 0;
     for (const change of changes) {
       for (; next < phases.length && (phases[next] as PhaseChange).aircraft <= change.aircraft; next++) {
-        this.toPhase(phases[next] as PhaseChange);
+        this.hear(phases[next] as PhaseChange);
       }
       // time has passed to when the sample was used, however long it waits here with others
       this.pass(frames ? takenOf(frames, change.aircraft) : change.ground, change.aircraft);
       this.change(change);
     }
-    for (; next < phases.length; next++) this.toPhase(phases[next] as PhaseChange);
+    for (; next < phases.length; next++) this.hear(phases[next] as PhaseChange);
   }
 
   private change(change: ConditionChange): void {
     const { limit: i, condition, aircraft, ground, value, limitValue, level, detail } = change;
     const { parts } = this;
     const { state } = parts;
+    if (this.phase === UNKNOWN_PHASE && condition !== 'cannot tell' && suppressed(parts.availabilityOf(i))) {
+      state.heldBack[i] = 0;
+      const why = this.phases.nameOf(UNKNOWN_PHASE);
+      parts.toAvailability(i, 'phase no longer suppresses', occasionAt(aircraft, ground, why));
+    }
     if (condition === 'outside') {
       state.detail[i] = detail;
       // before the line that says it is raised, so that a reader knows it was not announced
@@ -116,8 +126,8 @@ export class Alarm implements Stateful {
 
   /** Why the phase suppresses an alarm, for people. */
   private suppressedFor(i: number): string {
-    const name = this.phases.nameOf(this.phase);
-    return this.phases.suppresses(this.phase, i) ? name : `advisories wait in ${name}`;
+    const name = this.phases.nameOf(this.known);
+    return this.phases.suppresses(this.known, i) ? name : `advisories wait in ${name}`;
   }
 
   /** Ends what a person put aside. */
@@ -134,14 +144,28 @@ export class Alarm implements Stateful {
     this.setShelfEnds();
   }
 
-  private toPhase({ phase, aircraft, ground, taken }: PhaseChange): void {
-    this.pass(taken, aircraft);
+  /** What is told of the phase. One that cannot be told is believed a while longer: a short dropout announces nothing. */
+  private hear(change: PhaseChange): void {
+    if (change.phase === this.told) return;
+    this.pass(change.taken, change.aircraft);
+    this.told = change.phase;
+    this.phaseEnds = change.phase === UNKNOWN_PHASE ? change.taken + PHASE_BELIEVED : Number.POSITIVE_INFINITY;
+    if (change.phase !== UNKNOWN_PHASE && change.phase !== this.phase) this.toPhase(change);
+  }
+
+  /**
+   * Another phase is in force. When it is none, what cannot tell itself stays suppressed until it can: that the link is
+   * lost is another alarm's to say.
+   */
+  private toPhase({ phase, aircraft, ground }: Omit<PhaseChange, 'taken'>): void {
     this.phase = phase;
+    if (phase !== UNKNOWN_PHASE) this.known = phase;
     const { parts } = this;
     const { heldBack, level } = parts.state;
     const critical = this.phases.isCritical(phase);
     for (let i = 0; i < this.alarms.length; i++) {
       const was = suppressed(parts.availabilityOf(i));
+      if (phase === UNKNOWN_PHASE && was && parts.conditionOf(i).startsWith('cannot tell')) continue;
       const listed = this.phases.suppresses(phase, i);
       // what one phase suppressed by its list the next one may hold back as an advisory
       const waits = critical && was && parts.stands(i) && level[i] === ADVISORY;
@@ -156,7 +180,7 @@ export class Alarm implements Stateful {
 
   /** What the passing of ground time brings: nothing before this. */
   get deadline(): GroundTime {
-    return groundTime(Math.min(this.shelfEnds, this.flood.deadline));
+    return groundTime(Math.min(this.shelfEnds, this.phaseEnds, this.flood.deadline));
   }
 
   /**
@@ -167,20 +191,27 @@ export class Alarm implements Stateful {
   advance(ground: GroundTime, aircraft: AircraftTime, phase: string, events: AlarmEvent[]): void {
     this.events = events;
     this.pass(ground, aircraft);
-    const number = this.phases.numberOf(phase);
-    if (number !== this.phase) this.toPhase({ phase: number, aircraft, ground, taken: ground });
+    this.hear({ phase: this.phases.numberOf(phase), aircraft, ground, taken: ground });
   }
 
-  /** Shelved alarms come back at their own time, in the order of their times. */
+  /** Shelved alarms come back, and a phase that cannot be told ends, each at its own time and in the order of the times. */
   private pass(ground: number, aircraft: number): void {
     const { state } = this.parts;
-    while (ground >= this.shelfEnds) {
-      const at = this.shelfEnds;
+    for (let at = this.nextEnd(); ground >= at; at = this.nextEnd()) {
       this.measured.pass(at);
-      this.bringBack(state.asideUntil.indexOf(at), 'time is up', occasionAt(aircraft, at, 'time is up'));
+      if (at === this.shelfEnds) {
+        this.bringBack(state.asideUntil.indexOf(at), 'time is up', occasionAt(aircraft, at, 'time is up'));
+      } else {
+        this.phaseEnds = Number.POSITIVE_INFINITY;
+        this.toPhase({ phase: UNKNOWN_PHASE, aircraft, ground: at });
+      }
     }
     this.flood.pass(ground);
     this.measured.pass(ground);
+  }
+
+  private nextEnd(): number {
+    return Math.min(this.shelfEnds, this.phaseEnds);
   }
 
   private setShelfEnds(): void {
@@ -317,17 +348,20 @@ export class Alarm implements Stateful {
   save(): unknown {
     const ids = this.alarms.map(({ definition }) => definition.id);
     const stateful = { parts: this.parts.save(), flood: this.flood.save(), metrics: this.measured.save() };
-    return { ids, phase: this.phase, ...stateful };
+    const { phase, known, told, phaseEnds } = this;
+    return { ids, phases: [phase, known, told, phaseEnds], ...stateful };
   }
 
   restore(state: unknown): void {
-    const saved = (state ?? {}) as Record<string, unknown> & { ids?: string[]; phase?: number };
+    const saved = (state ?? {}) as Record<string, unknown> & { ids?: string[]; phases?: number[] };
     const ids = this.alarms.map(({ definition }) => definition.id);
     if (saved.ids?.join('\n') !== ids.join('\n')) throw new Error('saved alarms are not those of this mission');
     this.parts.restore(saved.parts);
     this.flood.restore(saved.flood);
     this.measured.restore(saved.metrics);
-    this.phase = saved.phase ?? UNKNOWN_PHASE;
+    const phases = saved.phases ?? [];
+    if (phases.length !== 4) throw new Error('saved alarms lack phases');
+    [this.phase, this.known, this.told, this.phaseEnds] = phases as [number, number, number, number];
     this.setShelfEnds();
   }
 }

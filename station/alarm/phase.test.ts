@@ -32,14 +32,65 @@ describe('an alarm that a phase suppresses', () => {
     expect(of.to(160).lines()).toEqual([]);
   });
 
-  it('is in service when the phase cannot be told, or is none that is declared', () => {
-    const of = room().phase('ground');
+  it('is in service two seconds after the phase cannot be told, or is none that is declared', () => {
+    const of = room().change(1, 'inside').phase('ground');
     of.lines();
-    expect(of.phase('').lines()).toEqual(['100 in service cold (the phase cannot be told)']);
-    expect(of.phase('taxi').lines()).toEqual([]);
-    expect(of.phase('landing').lines()).toEqual(['100 suppressed cold (phase landing)']);
+    expect(of.phase('').lines()).toEqual([]);
+    expect(of.alarm.deadline).toBe(102 * SECOND);
+    expect(of.to(101).phase('taxi').to(101.999999).lines()).toEqual([]);
+    expect(of.state('cold').asideReason).toBe('phase ground');
+    expect(of.to(150).lines()).toEqual(['102 in service cold (the phase cannot be told)']);
+    expect(of.alarm.deadline).toBe(Number.POSITIVE_INFINITY);
+    expect(of.phase('landing').lines()).toEqual(['150 suppressed cold (phase landing)']);
     expect(of.phase('ground').lines()).toEqual([]);
     expect(of.state('cold').asideReason).toBe('phase ground');
+  });
+
+  it('says nothing of a dropout in which the phase cannot be told for less than that', () => {
+    const of = room().change(1, 'inside').phase('ground');
+    of.lines();
+    of.phase('').to(101.9).phase('ground').to(300);
+    expect(of.lines()).toEqual([]);
+    of.phase('').to(301).phase('hover');
+    expect(of.lines()).toEqual(['301 in service cold (phase hover)']);
+  });
+
+  it('stays suppressed without a phase while its own limit cannot tell, and no longer', () => {
+    const of = room().phase('ground').outside(1, 'warning').change(1, 'cannot tell').phase('');
+    of.lines();
+    expect(of.to(500).lines()).toEqual([]);
+    expect(of.state('cold')).toMatchObject({ availability: 'suppressed by design', asideReason: 'phase ground' });
+    expect(of.change(1, 'cannot tell').lines()).toEqual([]);
+    of.outside(1, 'warning');
+    expect(of.lines()).toEqual(['500 in service cold warning (the phase cannot be told)']);
+    expect(of.state('cold')).toMatchObject({ latch: 'held', availability: 'in service' });
+  });
+
+  it('loses its phase and its shelf in the order of their times, the shelf first at one time', () => {
+    for (const [seconds, lines] of [
+      [2, ['102 suppressed cold advisory (phase ground)', '102 in service cold advisory (the phase cannot be told)']],
+      [3, ['103 in service cold advisory (time is up)']],
+      [1, ['101 suppressed cold advisory (phase ground)', '102 in service cold advisory (the phase cannot be told)']],
+    ] as const) {
+      const of = room().outside(1, 'advisory').phase('ground');
+      of.shelve('engine', 'cold', 'x', seconds);
+      of.phase('').lines();
+      expect(of.to(110).lines()).toEqual(lines);
+    }
+  });
+
+  it('keeps all of that over a restore', () => {
+    const of = room().change(1, 'inside').phase('ground').phase('');
+    const other = room().phase('hover').phase('');
+    const saved = structuredClone(of.alarm.save()) as Record<string, unknown>;
+    other.alarm.restore(saved);
+    expect(other.alarm.deadline).toBe(102 * SECOND);
+    expect(other.state('cold').asideReason).toBe('phase ground');
+    other.lines();
+    expect(other.to(102).lines()).toEqual(['102 in service cold (the phase cannot be told)']);
+    for (const phases of [undefined, [0, 0, 0]]) {
+      expect(() => other.alarm.restore({ ...saved, phases })).toThrow('saved alarms lack phases');
+    }
   });
 
   it('stays shelved or out of service whatever the phase does, and suppressed when a person brings it back', () => {

@@ -2,11 +2,15 @@
 import { type Batch, type FrameSpan, groundOf, takenOf } from '../../protocol/batch.ts';
 import type { ColumnPlace, Mission } from '../../protocol/mission.ts';
 import type { Phase } from '../../protocol/phase.ts';
+import { type Microseconds, SECOND } from '../../protocol/time.ts';
 import { FIRST_UNUSABLE } from '../../protocol/validity.ts';
 import { type DeclaredAlarm, placesOf } from './declared.ts';
 
 /** A phase that cannot be told suppresses nothing. */
 export const UNKNOWN_PHASE = -1;
+
+/** Ground time a phase is believed after it cannot be told any more (ours): longer than a dropout of the link. */
+export const PHASE_BELIEVED: Microseconds = 2 * SECOND;
 
 export interface PhaseChange {
   /** place in the declared phases, or `UNKNOWN_PHASE` */

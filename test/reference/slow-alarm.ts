@@ -4,6 +4,7 @@
  * - warnings and stop limits latch until acknowledged by the watcher (the test conductor where nobody sits there) and
  *   inside; a new outside after clearing, or a higher level, un-acknowledges every position; "cannot tell" never clears;
  * - what a person put aside goes before what the phase of flight suppresses; an advisory of a critical phase waits;
+ * - a phase that cannot be told is believed for two seconds more; then what can tell itself is suppressed no longer;
  * - what is aside is watched and recorded, but announced only when it comes back and stands;
  * - floods are found by counting all announcements of the flight again.
  */
@@ -124,6 +125,12 @@ class SlowAlarm {
     const at = { aircraft, ground };
     const lostNow = condition === 'cannot tell' && this.condition !== 'cannot tell';
     this.condition = condition;
+    if (this.room.phaseId === '' && condition !== 'cannot tell') {
+      this.turn(at, { why: 'the phase cannot be told' }, () => {
+        this.listed = '';
+        this.waits = '';
+      });
+    }
     if (condition === 'outside') this.outside(level, value, limitValue, detail, at);
     if (lostNow && this.standing !== undefined && this.lastLine !== 'cannot tell') {
       this.write('cannot tell', this.standing, at, value);
@@ -220,6 +227,7 @@ class SlowAlarm {
 
   /** The phase of flight is another one. `name` of it, for people. */
   phase(id: string, name: string, at: Moment): void {
+    if (id === '' && this.condition === 'cannot tell') return;
     this.turn(at, { why: name }, () => {
       const was = this.listed !== '' || this.waits !== '';
       this.listed = this.definition.suppressIn.includes(id) ? name : '';
@@ -261,7 +269,10 @@ export class SlowAlarms {
   readonly announcements = new Map<string, number[]>(positions.map((position) => [position, []]));
   /** why advisories wait; '' when they do not */
   critical = '';
-  private phaseId = '';
+  /** the phase in force, what was told last, and until when one that cannot be told is believed */
+  phaseId = '';
+  private told = '';
+  private believedUntil = Number.POSITIVE_INFINITY;
   private readonly mission: Mission;
 
   constructor(mission: Mission) {
@@ -291,22 +302,33 @@ export class SlowAlarms {
     }
   }
 
-  /** Shelves whose time is up by then, one by one in the order of their times. */
+  /** What is over by then, one by one in the order of the times: shelves, and a phase that cannot be told. */
   private pass(ground: number, aircraft: number): void {
     this.first ??= ground;
     for (;;) {
       const due = this.alarms.filter(({ aside }) => aside !== undefined && aside.until <= ground);
       due.sort((a, b) => (a.aside?.until ?? 0) - (b.aside?.until ?? 0));
-      const [first] = due;
-      if (!first?.aside) break;
-      first.bringBack('shelved', 'time is up', { aircraft, ground: first.aside.until });
+      const until = due[0]?.aside?.until ?? Number.POSITIVE_INFINITY;
+      if (this.believedUntil <= ground && this.believedUntil < until) {
+        const at = { aircraft, ground: this.believedUntil };
+        this.believedUntil = Number.POSITIVE_INFINITY;
+        this.setPhase('', at);
+      } else if (due[0]) due[0].bringBack('shelved', 'time is up', { aircraft, ground: until });
+      else break;
     }
     this.now = Math.max(this.now, ground);
   }
 
+  /** A sample tells the phase; '' = it cannot be told. */
   phase(id: string, at: Moment): void {
-    if (id === this.phaseId) return;
+    if (id === this.told) return;
     this.pass(at.ground, at.aircraft);
+    this.told = id;
+    this.believedUntil = id === '' ? at.ground + 2 * SECOND : Number.POSITIVE_INFINITY;
+    if (id !== '' && id !== this.phaseId) this.setPhase(id, at);
+  }
+
+  private setPhase(id: string, at: Moment): void {
     this.phaseId = id;
     const phase = this.mission.phases?.phases.find((one) => one.id === id);
     this.critical = phase?.critical ? `advisories wait in phase ${phase.name}` : '';
