@@ -204,6 +204,31 @@ describe('metrics of a flight', () => {
     ]);
   });
 
+  it('end the shelf that ended, and count nothing for what comes back at rest', () => {
+    const of = pulse(pulse(flight(), 0, 0), 1, 0);
+    of.shelve('engine', 'x0', 'noise', 500);
+    of.shelve('engine', 'x1', 'noise', 500);
+    of.to(1100);
+    of.unshelve('engine', 'x1');
+    const { shelved, priorities } = of.alarm.metrics();
+    expect(shelved.map(({ alarm, to }) => [alarm, to])).toEqual([
+      ['x0', 0],
+      ['x1', 1100 * SECOND],
+    ]);
+    expect(priorities).toMatchObject({ caution: 2, stop: 0 });
+    expect(of.alarm.metrics().noAction).toEqual([]);
+  });
+
+  it('keep the activations of one alarm apart from those of the next, and let no time go back', () => {
+    const of = pulse(flight(), 2, 0, 40);
+    pulse(of, 1, 41, 42, 43, 44, 45);
+    pulse(of, 2, 59);
+    expect(ids(of.alarm.metrics().chattering)).toEqual({ x1: 3, x2: 1 });
+    of.to(1300);
+    of.now = 1200;
+    expect(of.outside(3, 'caution').alarm.metrics().to).toBe(1300 * SECOND);
+  });
+
   it('tell how often and how long an alarm was suppressed, and do not count it as announced meanwhile', () => {
     const of = flight().phase('ground').outside(0, 'caution').outside(0, 'warning').to(1010).phase('hover');
     expect(at(of).announced).toBe(1);

@@ -189,11 +189,9 @@ export class Metrics {
     const from = counts.availability[i] as number;
     counts.availability[i] = to;
     if (from === SUPPRESSED) counts.suppressedFor[i] = this.suppressedUpTo(i, ground);
-    if (from === SHELVED || from === OUT_OF_SERVICE) {
-      const { id } = (this.alarms[i] as DeclaredAlarm).definition;
-      const open = this.asides.find(({ alarm, to: until }) => alarm === id && until === 0);
-      if (open) open.to = groundTime(ground);
-    }
+    const { id } = (this.alarms[i] as DeclaredAlarm).definition;
+    const open = this.asides.find(({ alarm, to: until }) => alarm === id && until === 0);
+    if (open) open.to = groundTime(ground);
     if (to === SUPPRESSED) {
       counts.suppressedSince[i] = ground;
       counts.suppressedTimes[i] = (counts.suppressedTimes[i] as number) + 1;
@@ -231,10 +229,10 @@ export class Metrics {
       standing: standing.map((i) => ({ alarm: idOf(i), since: groundTime(since(i)) })),
       shelved: this.asidesOf(false),
       outOfService: this.asidesOf(true),
-      suppressed: timesOf((i) => counts.suppressedTimes[i] as number).map((one) => ({
-        ...one,
-        lasted: this.suppressedTime(alarms.findIndex(({ definition }) => definition.id === one.alarm)),
-      })),
+      suppressed: alarms.flatMap((_, i) => {
+        const times = counts.suppressedTimes[i] as number;
+        return times > 0 ? [{ alarm: idOf(i), times, lasted: this.suppressedTime(i) }] : [];
+      }),
       noAction: timesOf((i) => (counts.noAction[i] as number) + (counts.open[i] as number)).filter(
         ({ alarm }) => !answered.has(alarm),
       ),
@@ -304,14 +302,14 @@ export class Metrics {
   }
 
   restore(state: unknown): void {
-    const saved = state as { counts?: Counts; spans?: Metrics['spans']; asides?: Aside[]; from?: number; to?: number };
+    const saved = state as { counts: Counts; spans: Metrics['spans']; asides: Aside[]; from: number; to: number };
     copyArrays(this.counts, saved?.counts, 'saved alarm metrics lack');
     for (const name of ['minute', 'period', 'hour'] as const) {
-      copyArrays(this.spans[name], saved.spans?.[name], 'saved alarm metrics lack, by the span,');
+      copyArrays(this.spans[name], saved.spans[name], 'saved alarm metrics lack, by the span,');
     }
-    this.asides = (saved.asides ?? []).map((aside) => ({ ...aside }));
-    this.from = saved.from ?? -1;
-    this.to = saved.to ?? -1;
+    this.asides = saved.asides.map((aside) => ({ ...aside }));
+    this.from = saved.from;
+    this.to = saved.to;
     this.flood.restore((state as { flood?: unknown }).flood);
   }
 }
