@@ -8,7 +8,6 @@ import {
   kindSummary,
   limitName,
   marginText,
-  measuredText,
   nextText,
   phasesText,
   plainNumber,
@@ -34,7 +33,7 @@ export interface RowPlace {
 const columns: readonly [name: string, first: string, second: string][] = [
   ['state', 'Says', 'level'],
   ['name', 'Limit', ''],
-  ['kind', 'Kind', 'id, in force'],
+  ['kind', 'Of', 'kind, in force'],
   ['value', 'Measures', 'unit'],
   ['next', 'Next level', 'margin'],
   ['levels', 'Above', 'below'],
@@ -98,9 +97,9 @@ export function limitRow(flight: Flight, { limit, says }: LimitRow, place: RowPl
     >
     ${cell(
       'kind',
-      measuredText(limit),
-      [limit.id, phases].filter(Boolean).join(', '),
-      [kindSummary(limit), limit.id, phases || 'always in force'].join('; '),
+      limit.parameter,
+      [limit.kind, phases].filter(Boolean).join(', '),
+      [limit.id, kindSummary(limit), phases || 'always in force'].join('; '),
     )}
     ${cell('value', html`<b>${value}</b>`, known ? unit : '')}
     ${cell('next', nextText(says, measure), measure ? marginText(says, measure) : '–')}

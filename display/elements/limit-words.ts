@@ -18,8 +18,6 @@ export const limitName = (flight: Flight, limit: Limit): string =>
 /** The name of a limit or a data-quality condition by its id; the id where the mission has none of it. */
 export const limitNameOf = (flight: Flight, id: string): string => flight.alarmTexts.get(id) ?? id;
 
-/** `level of NR` */
-export const measuredText = (limit: Limit): string => `${limit.kind} of ${limit.parameter}`;
 export const kindSummary = (limit: Limit): string => limitKinds[limit.kind].summary;
 
 const levelWord = (level: string): string => (level === 'stop' ? 'stop limit' : level);

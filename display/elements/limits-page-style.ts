@@ -64,8 +64,8 @@ export const limitsPageStyle = css`
   [role='row'] {
     display: grid;
     grid-template-columns:
-      116px minmax(150px, 1.9fr) minmax(120px, 1.3fr) 76px minmax(136px, 1.3fr) minmax(150px, 1.7fr) 82px
-      minmax(104px, 1fr) minmax(130px, 1.6fr);
+      116px minmax(150px, 1.8fr) minmax(118px, 1.2fr) 74px minmax(148px, 1.2fr) minmax(172px, 1.6fr) 80px
+      minmax(112px, 1fr) minmax(126px, 1.4fr);
     gap: 0 12px;
     align-items: center;
     padding: 0 12px;

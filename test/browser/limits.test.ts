@@ -36,7 +36,7 @@ describe('the table of limits', () => {
     expect(await screen.page.locator('[data-limit]').count()).toBe(smallMission.limits.length);
     await waitUntil('the value is there', async () => (await cells('nr-low')).includes('100.0'));
     const words = await cells('nr-low');
-    for (const told of ['Rotor speed low', 'level of NR', 'caution below 97', '3.0 % left, 3.1 %', '0.5 s'])
+    for (const told of ['Rotor speed low', 'NR', 'level', 'caution below 97', '3.0 % left, 3.1 %', '0.5 s'])
       expect(words).toContain(told);
     expect(words).toContain('inside');
     expect(await cells('tq-rate')).toContain('in Hover');

@@ -22,20 +22,41 @@ const FLIGHT = 360_000;
 /** Charts are laid out anew, and what is held has been on the screen for a moment. */
 const SETTLED = 1500;
 
+/** One picture at each size; gives the path of the first. */
+async function take(page: Page, title: string): Promise<string> {
+  const paths: string[] = [];
+  for (const size of sizes) {
+    await page.setViewportSize(size);
+    await page.waitForTimeout(SETTLED);
+    const path = join(out, `${title.toLowerCase().replace(/\W+/g, '-')}-${size.width}x${size.height}.png`);
+    await page.screenshot({ path });
+    console.log(path);
+    paths.push(path);
+  }
+  return paths[0] as string;
+}
+
 async function takeAll(page: Page): Promise<void> {
   const tabs = page.locator('nav button');
   for (let tab = 0; tab < (await tabs.count()); tab++) {
     await tabs.nth(tab).click();
-    const title = (await tabs.nth(tab).innerText()).replace(/\s*\d+\s*$/, '');
-    for (const size of sizes) {
-      await page.setViewportSize(size);
-      await page.waitForTimeout(SETTLED);
-      const path = join(out, `${title.toLowerCase().replace(/\W+/g, '-')}-${size.width}x${size.height}.png`);
-      await page.screenshot({ path });
-      console.log(path);
-      if (tab === 0 && size === sizes[0]) copyFileSync(path, inReadme);
-    }
+    const path = await take(page, (await tabs.nth(tab).innerText()).replace(/\s*\d+\s*$/, ''));
+    if (tab === 0) copyFileSync(path, inReadme);
   }
+  await takeEditor(page);
+  await page.keyboard.press('Escape');
+  await page.keyboard.press('F9');
+  await take(page, 'stop call panel');
+}
+
+/** A limit being tightened, with what that would have done to the flight so far. */
+async function takeEditor(page: Page): Promise<void> {
+  await page.getByRole('button', { name: /^Limits/ }).click();
+  await page.locator('gc-limits-page [data-limit="nr-low"]').click();
+  await page.getByLabel('warning below').fill('96');
+  await page.getByRole('button', { name: 'What would it have done?' }).click();
+  await page.locator('gc-difference-list').or(page.getByText('No answer:')).waitFor({ timeout: 60_000 });
+  await take(page, 'limit editor');
 }
 
 mkdirSync(out, { recursive: true });

@@ -1,0 +1,195 @@
+/** The pages every mission has, at two sizes: nothing cut off, nothing over another, every stop of the keys to be seen. */
+import { describe, expect, it } from 'vitest';
+import { waitUntil } from '../support/wait-until.ts';
+import { alarmOf } from './alarm-of.ts';
+import { type Focus, useScreen } from './screen.ts';
+
+const screen = useScreen();
+const sizes = [
+  [1366, 768],
+  [1920, 1080],
+] as const;
+
+const values = (warning: number) => ({
+  levels: [
+    { side: 'above', level: 'caution', value: 104 },
+    { side: 'above', level: 'warning', value: warning },
+  ],
+  persistenceUs: 500_000,
+  hysteresis: 0.5,
+});
+
+/** A busy room: a flood, alarms put aside, a criterion, a change to decide. */
+function fill(): void {
+  const { station } = screen;
+  const caution = (id: string, more = {}) =>
+    alarmOf({
+      id,
+      level: 'caution',
+      parameter: 'TQ',
+      text: 'Torque high in the turn to final',
+      shelvable: true,
+      ...more,
+    });
+  station.alarms = [
+    alarmOf({ id: 'nr-low' }),
+    caution('tq-high'),
+    caution('tot-high', { condition: 'cannot tell', acknowledgedBy: ['test conductor', 'engine'] }),
+    caution('nr-high', {
+      availability: 'shelved',
+      asideBy: 'tc',
+      asideReason: 'drifts',
+      asideUntilUs: station.ground + 9e8,
+    }),
+    caution('tq-rate', { availability: 'suppressed by design' }),
+  ];
+  station.floods = [{ position: 'test conductor', sinceUs: 1, firstCause: 'nr-low', folded: ['tq-high'] }];
+  station.cannotTell = ['tot-high'];
+  station.prompts = [
+    {
+      alarm: 'nr-low',
+      text: 'Rotor speed low',
+      parameter: 'NR',
+      stopClass: 1,
+      words: ['KNOCK IT OFF'],
+      value: 94,
+      limit: 95,
+    },
+  ];
+  station.changes = [
+    {
+      number: 1,
+      limit: 'nr-high',
+      before: values(107),
+      after: values(108),
+      state: 'proposed',
+      person: 'rl',
+      reason: 'new blades',
+    },
+  ];
+  station.sendRoom();
+}
+
+/** Buttons and fields that leave the window sideways, whose words are cut, or that lie over another one. */
+const faults = (): Promise<string[]> =>
+  screen.page.evaluate(() => {
+    const find = (root: ParentNode): HTMLElement[] =>
+      [...root.querySelectorAll<HTMLElement>('*')].flatMap((e) => [e, ...(e.shadowRoot ? find(e.shadowRoot) : [])]);
+    const found: string[] = [];
+    if (document.documentElement.scrollWidth > innerWidth) found.push('the window scrolls sideways');
+    const controls = find(document).filter((e) => e.matches('button, input, select') && e.getClientRects().length > 0);
+    const boxes = controls.map((e) => ({ name: (e.textContent || e.id).trim(), box: e.getBoundingClientRect(), e }));
+    for (const { name, box, e } of boxes) {
+      if (box.left < -1 || box.right > innerWidth + 1) found.push(`${name} leaves the window`);
+      if (e.matches('button') && e.scrollWidth > e.clientWidth + 2) found.push(`${name} is cut`);
+    }
+    // what floats over the page covers it on purpose
+    const flat = boxes.filter(
+      ({ e }) => !(e.getRootNode() as ShadowRoot).host?.matches('gc-stop-call-form, gc-waiting-calls'),
+    );
+    for (let i = 0; i < flat.length; i++)
+      for (let j = i + 1; j < flat.length; j++) {
+        const [a, b] = [flat[i], flat[j]];
+        if (!a || !b) continue;
+        const wide = Math.min(a.box.right, b.box.right) - Math.max(a.box.left, b.box.left);
+        const high = Math.min(a.box.bottom, b.box.bottom) - Math.max(a.box.top, b.box.top);
+        const seen = ({ e, box }: typeof a) => {
+          const root = e.getRootNode() as ShadowRoot;
+          return root.elementsFromPoint(box.left + box.width / 2, box.top + box.height / 2).includes(e);
+        };
+        if (wide > 2 && high > 3 && seen(a) && seen(b)) found.push(`${a.name} and ${b.name} overlap`);
+      }
+    return found;
+  });
+
+const scenes: [string, () => Promise<void>][] = [
+  [
+    'alarms, one being put aside',
+    async () => {
+      await screen.page.keyboard.press('3');
+      await screen.page
+        .getByRole('button', { name: /^Put aside/ })
+        .first()
+        .click();
+      await screen.page.locator('gc-aside-form').waitFor();
+    },
+  ],
+  [
+    'limits, one in the editor',
+    async () => {
+      await screen.page.keyboard.press('4');
+      await screen.page.locator('[data-limit="nr-high"]').click();
+      await screen.page.getByLabel('warning above').fill('108');
+      await screen.page.locator('gc-limit-editor').getByText('LOOSENS').waitFor();
+    },
+  ],
+  [
+    'a page of the mission, with the alarm list beside it',
+    async () => {
+      await screen.page.keyboard.press('1');
+      await screen.page.getByRole('button', { name: /1 folded under it/ }).click();
+    },
+  ],
+];
+
+describe('layout', () => {
+  it.each(sizes.flatMap(([width, height]) => scenes.map(([name, go]) => [name, width, height, go] as const)))(
+    'cuts off and covers no control on %s, at %i x %i, in live mode with a busy room',
+    async (_, width, height, go) => {
+      await screen.open({ mode: 'live' });
+      await screen.page.setViewportSize({ width, height });
+      fill();
+      await screen.page.locator('gc-criterion-banner [data-prompt]').waitFor();
+      await go();
+      await screen.page.getByRole('button', { name: 'Sign out' }).waitFor();
+      expect(await faults()).toEqual([]);
+    },
+  );
+});
+
+describe('the keys', () => {
+  /** Every stop of Tab from the top of the window until it comes round. */
+  async function stops(): Promise<Focus[]> {
+    const found: Focus[] = [];
+    for (let i = 0; i < 90; i++) {
+      await screen.page.keyboard.press('Tab');
+      const now = await screen.focus();
+      if (now.tag === 'body') return found;
+      found.push(now);
+    }
+    throw new Error('Tab never comes round');
+  }
+
+  it.each(['3', '4', '1'])(
+    'come to every part of page %s in the order it is read, each stop to be seen',
+    async (page) => {
+      await screen.open({ mode: 'live' });
+      fill();
+      await screen.page.keyboard.press(page);
+      await screen.page.locator('gc-criterion-banner [data-prompt]').waitFor();
+      if (page === '4')
+        await waitUntil('rows are there', async () => (await screen.page.locator('[data-limit]').count()) > 3);
+      const all = await stops();
+      const names = all.map(({ name }) => name);
+      for (const stop of all) expect(stop).toMatchObject({ outlined: true, inView: true });
+      const places = [
+        /^Sign out/,
+        /^Conductor/,
+        /^Acknowledge/,
+        /^Log call made for/,
+        /^Log call made ?F9/,
+        /^Keys/,
+      ].map((name) => names.findIndex((one) => name.test(one)));
+      expect(places.every((place) => place >= 0)).toBe(true);
+      expect([...places].sort((a, b) => a - b)).toEqual(places);
+    },
+  );
+
+  it('signs out by a form that the station answers', async () => {
+    await screen.open({ mode: 'live' });
+    await screen.tabTo('Sign out');
+    await screen.page.keyboard.press('Enter');
+    await waitUntil('the station is asked', () => screen.station.signedOut === 1);
+    await screen.page.getByText('signed out').waitFor();
+  });
+});
