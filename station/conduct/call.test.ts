@@ -96,6 +96,7 @@ describe('the evidence window of a call', () => {
   it('knows no aircraft time before the first sample, but the one of the display', () => {
     expect(window(0, 0, 0)).toEqual([0, 0, 170, 260]);
     expect(window(0, 120_000_000, 0)).toEqual([0, 0, 90, 180]);
+    expect(window(0, 201_000_000, 0)).toEqual([0, 0, 171, 261]);
     expect(window(100_000_000, 0, 0)).toEqual([70, 160, 170, 260]);
   });
 

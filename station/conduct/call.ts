@@ -45,7 +45,7 @@ export function factsOf(
   inForce: Pick<CallFacts, 'baselineId' | 'limitChanges'>,
 ): CallFacts {
   const { alarms, cannotTell, phase, receivers, stream } = room();
-  const answered = alarm === '' ? undefined : alarms.find(({ definition }) => definition.id === alarm);
+  const answered = alarms.find(({ definition }) => definition.id === alarm);
   return {
     parameter: answered?.definition.parameter ?? '',
     level: answered ? levelName(answered.state.level) : '',

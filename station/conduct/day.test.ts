@@ -3,6 +3,7 @@ import { mission } from '../../test/support/tiny-mission.ts';
 import type { Mission, Person } from '../../protocol/mission.ts';
 import type { PhaseMachine } from '../../protocol/phase.ts';
 import type { Position } from '../../protocol/role.ts';
+import { compileConduct } from './conduct.ts';
 import { dayFindings } from './day.ts';
 
 const found = (more: Partial<Mission>): string[] =>
@@ -60,4 +61,10 @@ describe('the people and words of a day', () => {
     ]);
     expect(dayFindings(mission({ words: started }))[0]?.expected).toBe('no phases, since the mission declares none');
   });
+});
+
+it('a mission with something wrong with its day makes no conduct stage', () => {
+  const wrong = mission({ words: { class1: ['STOP TEST'], class2: ['STOP TEST'] } });
+  expect(compileConduct(wrong)).toEqual({ value: undefined, findings: dayFindings(wrong) });
+  expect(compileConduct(mission()).findings).toEqual([]);
 });
