@@ -112,6 +112,9 @@ describe('a miscompare limit', () => {
     // a channel on the other side does not make the good ones look bad
     const far = flightOf(1, [() => 181, () => 359.5, () => 0.5], [compare({ wraps: 360 })]);
     expect(told(far)).toEqual(['m outside caution 0 (A)']);
+    // not even where the others lie on either side of its opposite
+    const opposite = flightOf(1, [() => 180, () => 359, () => 1], [compare({ wraps: 360 })]);
+    expect(told(opposite)).toEqual(['m outside caution 0 (A)']);
   });
 
   it('compares the channels that are usable: all of two by their difference, of one nothing', () => {
