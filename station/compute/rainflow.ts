@@ -46,8 +46,9 @@ export class Rainflow {
     if (now.count === points.length) this.closeFirst(1);
     this.append(value);
     while (now.count >= 3) {
-      const [a, b, c] = points.subarray(now.count - 3, now.count) as unknown as [number, number, number];
-      const range = Math.abs(b - a);
+      const b = points[now.count - 2] as number;
+      const c = points[now.count - 1] as number;
+      const range = Math.abs(b - (points[now.count - 3] as number));
       if (Math.abs(c - b) < range) return;
       if (now.count === 3) this.closeFirst(0.5);
       else {
