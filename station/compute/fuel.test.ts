@@ -59,6 +59,8 @@ describe('the time to a limit of fuel', () => {
     expect(timeToFuel(100, 0.02, -10)).toBe(LONGEST_BURN);
     expect(timeToFuel(100, Number.NaN, 60)).toBeNaN();
     expect(timeToFuel(10_000, 0.001, 0)).toBe(LONGEST_BURN);
+    // to the last drop
+    expect(timeToFuel(100, 1, 0)).toBe(100);
   });
 });
 
