@@ -1,6 +1,6 @@
 /** Random flights until enough samples went through the limits, each against the slow referees (reference/room-walk.ts). */
 import { walkRoom } from '../reference/room-walk.ts';
-import type { Effort } from './prove.ts';
+import type { Effort } from './effort.ts';
 
 export async function proveLimits({ seed, amount }: Effort): Promise<boolean> {
   const lines = new Map<string, number>();

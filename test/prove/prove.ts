@@ -3,16 +3,10 @@
  * one of them fails.
  */
 import { parseArgs } from 'node:util';
+import type { Effort } from './effort.ts';
 import { proveLimits } from './limits.ts';
 import { proveMutation } from './mutation.ts';
 import { proveTones } from './tones.ts';
-
-/** What a proof is given: a first seed, and how much of it there shall be. */
-export interface Effort {
-  seed: number;
-  /** in the unit of the proof: samples */
-  amount: number;
-}
 
 const proofs: Record<string, { what: string; amount: number; run: (effort: Effort) => Promise<boolean> }> = {
   limits: { what: 'limits and alarms against the slow referees, AMOUNT samples', amount: 1e7, run: proveLimits },
