@@ -53,6 +53,7 @@ export class LimitsPage extends WatchElement {
   #places: number[] = [];
   #madeOf = '';
   #madeAt = Number.NEGATIVE_INFINITY;
+  #madeTold = false;
   #searched: string[] = [];
   #mission: unknown;
 
@@ -76,13 +77,17 @@ export class LimitsPage extends WatchElement {
       if (!limit) return [];
       return [{ limit, index, says: limitSays(flight.levelsNow(limit), index, readings, flight.inForce(limit)) }];
     };
-    const madeOf = `${this.question}\n${this.order}\n${readings ? 'told' : ''}`;
-    const inUse = this.list?.matches(':focus') ?? false;
-    if (madeOf !== this.#madeOf || (!inUse && now - this.#madeAt > REORDER)) {
+    const madeOf = `${this.question}\n${this.order}`;
+    const told = readings !== undefined;
+    // not under a pointer or the keys: whoever chooses a row must get that row
+    const inUse = this.list?.matches(':focus, :hover') ?? false;
+    const due = now - this.#madeAt > REORDER || told !== this.#madeTold;
+    if (madeOf !== this.#madeOf || (!inUse && due)) {
       const found = searchLimits(this.#searched, this.question).flatMap(row);
       this.#places = orderLimits(found, this.order).map(({ index }) => index);
       this.#madeOf = madeOf;
       this.#madeAt = now;
+      this.#madeTold = told;
     }
     this.#rows = this.#places.flatMap(row);
     const virtual = this.#virtual.getVirtualizer();

@@ -33,6 +33,7 @@ async function editLimit(): Promise<void> {
   ];
   screen.station.cannotTell = ['tot-high'];
   await screen.page.keyboard.press('4');
+  await screen.page.locator('[data-limit][data-condition="inside"]').first().waitFor();
   await screen.page.locator('[data-limit="nr-high"]').click();
   await screen.page.getByLabel('warning above').fill('108');
   await screen.page.getByRole('button', { name: 'What would it have done?' }).click();

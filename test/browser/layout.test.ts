@@ -118,6 +118,7 @@ const scenes: [string, () => Promise<void>][] = [
     'limits, one in the editor',
     async () => {
       await screen.page.keyboard.press('4');
+      await screen.page.locator('[data-limit][data-condition="inside"]').first().waitFor();
       await screen.page.locator('[data-limit="nr-high"]').click();
       await screen.page.getByLabel('warning above').fill('108');
       await screen.page.locator('gc-limit-editor').getByText('LOOSENS').waitFor();
