@@ -20,6 +20,8 @@ interface Said {
 }
 const nothingSaid: Said = { offCondition: false, pilotInformed: false, note: '' };
 
+const DIRECTOR = 'test director';
+
 const brief = (time: number): string => clockText(time).slice(0, 8);
 
 @customElement('gc-change-slips')
@@ -108,7 +110,12 @@ export class ChangeSlips extends WatchElement {
     const { session } = this.flight;
     if (session.mode === 'replay') return 'this is a replay: nothing is changed in it';
     if (change.person === session.person) return 'nobody approves their own change';
-    return roleRefusal(session.position, action, { watcher: this.#watcher(change) });
+    const watcher = this.#watcher(change);
+    const mine = roleRefusal(session.position, action, { watcher });
+    if (mine !== '') return mine;
+    // of a discipline's the test director decides; of the test director's, who watches the limit
+    const decides = change.position === DIRECTOR ? watcher : DIRECTOR;
+    return session.position === decides ? '' : `asked for by ${change.position}: ${decides} decides it`;
   }
 
   #notApproved(change: RoomChange): string {

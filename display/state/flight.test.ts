@@ -234,4 +234,54 @@ describe('trace', () => {
     write(trace, 3 * TRACE_BUCKETS, [7]);
     expect(held(trace)).toEqual([7]);
   });
+
+  it('lays changes in force over the limits that instruments mark, and counts them', () => {
+    const flight = flightWith();
+    const change = (state: string, value: number) => ({
+      number: 1,
+      limit: 'nr-low',
+      state,
+      baselineId: 'b',
+      after: { levels: [{ side: 'below', level: 'warning', value }], persistenceUs: 0, hysteresis: 0 },
+    });
+    flight.applyRoom({ changes: [change('proposed', 90)] }, 1);
+    expect(flight.columns[0]?.limits[0]?.below?.warning).toBe(95);
+    expect(flight.changesInForce).toBe(0);
+    flight.applyRoom({ changes: [change('in force', 96)] }, 2);
+    expect(flight.columns[0]?.limits[0]?.below?.warning).toBe(96);
+    expect(flight.limit('nr-low')?.below?.warning).toBe(96);
+    expect(flight.changesInForce).toBe(1);
+    // another baseline is another count
+    flight.setMission({ ...mission, baselineId: 'c' });
+    expect(flight.columns[0]?.limits[0]?.below?.warning).toBe(95);
+  });
+
+  it('takes a limit for in force in the phases it names, and in every phase that is not known', () => {
+    const flight = flightWith();
+    const [limit] = mission.limits;
+    if (!limit) throw new Error('no limit');
+    const phases = {
+      parameter: 'P',
+      phases: ['start', 'hover'].map((id) => ({ id, name: id, transitions: [] })),
+      hold: 0,
+    };
+    flight.setMission({ ...mission, phases });
+    const hovering = { ...limit, phases: ['hover'] };
+    expect(flight.inForce(hovering)).toBe(true);
+    flight.applyRoom({ phase: 'start' }, 1);
+    expect(flight.inForce(hovering)).toBe(false);
+    flight.applyRoom({ phase: 'hover' }, 2);
+    expect(flight.inForce(hovering)).toBe(true);
+    const byPhase = { ...limit, byPhase: { hover: { above: { caution: 1 } } } };
+    expect(flight.levelsNow(byPhase)).toEqual({ above: { caution: 1 } });
+  });
+
+  it('keeps what the limits say only while it fits the mission', () => {
+    const flight = flightWith();
+    const told = { conditions: Uint8Array.of(2), levels: Uint8Array.of(3), values: bytes([94]), next: bytes([95]) };
+    flight.applyLimits(told, 5);
+    expect(flight.limitReadings).toMatchObject({ at: 5 });
+    flight.applyLimits({ ...told, levels: Uint8Array.of(3, 3) }, 6);
+    expect(flight.limitReadings).toBeUndefined();
+  });
 });
