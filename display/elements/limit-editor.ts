@@ -96,6 +96,13 @@ export class LimitEditor extends WatchElement {
     });
   }
 
+  /** Why this position may not ask for it, whatever else is filled in; '' when it may. */
+  #notMine(limit: Limit, edit: Edited): string {
+    if (!edit.changed) return '';
+    const action = edit.tightens ? 'tighten limit' : 'propose loosening';
+    return roleRefusal(this.flight.session.position, action, { watcher: limit.watcher });
+  }
+
   /** Why it cannot be asked for; '' when it can. */
   #refusal(limit: Limit, edit: Edited): string {
     const { session } = this.flight;
@@ -103,8 +110,7 @@ export class LimitEditor extends WatchElement {
     if (this.flight.silent) return 'the station is silent: nothing can be changed now';
     if (edit.trouble !== '') return edit.trouble;
     if (!edit.changed) return 'nothing is changed yet';
-    const action = edit.tightens ? 'tighten limit' : 'propose loosening';
-    const mine = roleRefusal(session.position, action, { watcher: limit.watcher });
+    const mine = this.#notMine(limit, edit);
     if (mine !== '') return mine;
     return this.reason.trim() === '' ? 'a change states its reason' : '';
   }
@@ -224,6 +230,7 @@ export class LimitEditor extends WatchElement {
         ${pressButton(this, { label, kind: 'main', refusal: this.#refusal(limit, edit), press: () => this.#change(edit) })}
         <button @click=${this.#close}>Close<kbd>Esc</kbd></button>
       </div>
+      ${this.#notMine(limit, edit) ? html`<p class="small">${this.#notMine(limit, edit)}</p>` : nothing}
       ${this.said ? html`<p class="said" role="status"><b>${this.said}</b></p>` : nothing}
     </section>`;
   }

@@ -106,6 +106,9 @@ describe('the table of limits', () => {
     await openByKeys('nr-high');
     await editor().getByLabel('warning above').fill('106');
     await editor().getByLabel('Reason').fill('closer');
+    await editor()
+      .getByText(/^test conductor may not tighten limit/)
+      .waitFor();
     const force = editor().getByRole('button', { name: 'Put in force' });
     expect(await force.getAttribute('aria-disabled')).toBe('true');
     await force.click({ force: true });
