@@ -78,8 +78,8 @@ export class AlarmList extends WatchElement {
               })
             : nothing
         }${pressButton(this, {
-          label: 'Aside …',
-          name: `Put aside ${alarmName(alarm)}`,
+          label: 'Put aside …',
+          name: `Put aside … ${alarmName(alarm)}`,
           kind: 'light',
           refusal: this.may('shelve') || this.may('take out of service') ? '' : refusal || 'not from this position',
           press: () => this.#openAside(alarm.id),

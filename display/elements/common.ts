@@ -152,6 +152,9 @@ export const common = css`
   .unseen {
     position: absolute;
     clip-path: inset(50%);
+    width: 1px;
+    height: 1px;
+    overflow: hidden;
   }
   .struck {
     text-decoration: line-through;

@@ -74,13 +74,12 @@ export class CriterionBanner extends WatchElement {
       >
       <span><span class="quiet">class ${prompt.stopClass}, briefed</span> <span class="spoken">${said}</span></span>
       <button
-        aria-label="Log call made for ${prompt.text}"
         @click=${() =>
           this.dispatchEvent(
             new CustomEvent<RoomPrompt>('log-call', { detail: prompt, bubbles: true, composed: true }),
           )}
       >
-        Log call made${first ? html`<kbd>F9</kbd>` : nothing}
+        Log call made<span class="unseen"> for ${prompt.text}</span>${first ? html`<kbd>F9</kbd>` : nothing}
       </button>
     </div>`;
   }

@@ -41,15 +41,18 @@ async function editLimit(): Promise<void> {
 }
 
 async function waitWithCriterion(): Promise<void> {
-  screen.station.prompts = [
-    { alarm: 'nr-low', text: 'Rotor speed low', parameter: 'NR', stopClass: 1, words: ['STOP'] },
-  ];
+  const prompts = [{ alarm: 'nr-low', text: 'Rotor speed low', parameter: 'NR', stopClass: 1, words: ['STOP'] }];
+  screen.station.prompts = prompts;
   screen.station.mute = true;
   screen.station.sendRoom();
   await screen.page.locator('gc-criterion-banner [data-prompt]').waitFor();
   await screen.page.keyboard.press('F9');
   await screen.page.keyboard.press('Enter');
   await screen.page.getByRole('button', { name: /NOT FILED YET/ }).click();
+  // the call answered it; it is met again
+  screen.station.prompts = prompts;
+  screen.station.sendRoom();
+  await screen.page.locator('gc-criterion-banner [data-prompt]').waitFor();
 }
 
 describe('accessibility', () => {

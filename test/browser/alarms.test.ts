@@ -23,7 +23,7 @@ describe('putting an alarm aside', () => {
     await show(caution());
     await screen.page.keyboard.press('l');
     expect(await screen.focus()).toMatchObject({ name: 'Acknowledge Torque high', outlined: true, inView: true });
-    await screen.tabTo('Put aside Torque high');
+    await screen.tabTo('Put aside … Torque high');
     await screen.page.keyboard.press('Enter');
     // without a reason nothing is sent
     await screen.page.keyboard.press('Enter');
@@ -94,7 +94,7 @@ describe('taking out of service', () => {
   it('takes an alarm out of service and returns it, by keyboard alone', async () => {
     await show(caution());
     await screen.page.keyboard.press('l');
-    await screen.tabTo('Put aside Torque high');
+    await screen.tabTo('Put aside … Torque high');
     await screen.page.keyboard.press('Enter');
     await screen.page.keyboard.type('gauge replaced');
     await screen.tabTo('how');
