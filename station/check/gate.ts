@@ -24,6 +24,9 @@ const both = (a: number, b: number): number => {
   return ((a | b) & UNKNOWN) !== 0 ? UNKNOWN : OPEN;
 };
 
+/** Whether all samples of a block have this one code. */
+const isOne = (summary: number): boolean => summary === CLOSED || summary === OPEN || summary === UNKNOWN;
+
 interface Gate extends GateSource {
   /** rate group of the limits it gates */
   group: number;
@@ -40,7 +43,7 @@ interface Joint {
 export class Gates {
   private readonly gates: (Gate | Joint)[] = [];
   private readonly numbers = new Map<string, number>();
-  /** one slot a gate: the newest sample of its parameter, from earlier runs */
+  /** one slot a gate of another rate group: the newest sample of its parameter, from earlier runs */
   private heldTime = new Float64Array(0);
   private heldCode = new Uint8Array(0);
   /** one slot a gate: what the samples of this run contain, as bits */
@@ -76,16 +79,17 @@ export class Gates {
     for (let g = 0; g < this.gates.length; g++) {
       const gate = this.gates[g] as Gate | Joint;
       const batch = batches[gate.group];
-      const isThere = batch !== undefined && batch.length > 0;
       if ('first' in gate) {
-        if (isThere) this.summary[g] = this.joint(g, gate, batch.length);
+        if (batch) this.summary[g] = this.joint(g, gate, batch.length);
         continue;
       }
       const { source, group } = gate;
+      if (source.group === group) {
+        if (batch) this.summary[g] = this.sameGroup(g, gate, batch);
+        continue;
+      }
       const from = batches[source.group];
-      if (isThere)
-        this.summary[g] =
-          source.group === group ? this.sameGroup(g, gate, batch) : this.otherGroup(g, gate, batch, from);
+      if (batch) this.summary[g] = this.otherGroup(g, gate, batch, from);
       if (from && from.length > 0) this.hold(g, gate, from);
     }
   }
@@ -97,9 +101,7 @@ export class Gates {
   /** Code of each of the `length` samples of this run's batch. */
   codesOf(gate: number, length: number): Uint8Array {
     const summary = this.summary[gate] as number;
-    if (summary === CLOSED || summary === OPEN || summary === UNKNOWN) {
-      return this.room(gate, length).fill(summary, 0, length);
-    }
+    if (isOne(summary)) return this.room(gate, length).fill(summary, 0, length);
     return this.codes[gate] as Uint8Array;
   }
 
@@ -114,8 +116,7 @@ export class Gates {
   private joint(g: number, { first, second }: Joint, length: number): number {
     const one = this.summaryOf(first);
     const other = this.summaryOf(second);
-    if (one === CLOSED || other === CLOSED) return CLOSED;
-    if (one === OPEN && other === OPEN) return OPEN;
+    if (isOne(one) && isOne(other)) return both(one, other);
     const a = this.codesOf(first, length);
     const b = this.codesOf(second, length);
     const codes = this.room(g, length);
@@ -189,9 +190,9 @@ export class Gates {
   }
 
   restore(state: unknown): void {
-    const saved = state as { heldTime?: unknown; heldCode?: unknown } | undefined;
-    restoreArray(this.heldTime, saved?.heldTime, 'held times of what puts limits in force');
-    restoreArray(this.heldCode, saved?.heldCode, 'held states of what puts limits in force');
+    const saved = (state ?? {}) as { heldTime?: unknown; heldCode?: unknown };
+    restoreArray(this.heldTime, saved.heldTime, 'held times of what puts limits in force');
+    restoreArray(this.heldCode, saved.heldCode, 'held states of what puts limits in force');
   }
 }
 
