@@ -140,6 +140,8 @@ export class Pipeline implements RoomFold {
     this.latest = emptyLatest(groups.length);
     this.batches.length = 0;
     this.newest = 0;
+    // the alarms' time begins here
+    this.passTime(stages);
     this.out.discontinuity = this.out.batches.length;
     this.out.roomChanged = true;
   }
@@ -207,7 +209,11 @@ export class Pipeline implements RoomFold {
     } else {
       const before = stages.conduct.changesInForce;
       reason = stages.conduct.act(entry, this.aircraft, this.situation(stages)).reason;
-      if (stages.conduct.changesInForce !== before) this.checkBy(stages, stages.conduct.limitsInForce());
+      if (stages.conduct.changesInForce !== before) {
+        const limits = stages.conduct.limitsInForce();
+        this.checkBy(stages, limits);
+        stages.alarm.changeLimits(limits, entry.ground, this.aircraft, this.out.alarms);
+      }
     }
     this.out.results.push({ person, request, accepted: reason === '', reason });
     this.out.roomChanged = true;
@@ -358,6 +364,7 @@ export class Pipeline implements RoomFold {
     this.checkBy(this.stages, conduct.limitsInForce());
     this.stages.check.restore(saved.stages['check']);
     for (const [name, stage] of Object.entries(stateful)) stage.restore(saved.stages[name]);
+    this.stages.alarm.changeLimits(conduct.limitsInForce(), saved.ground, saved.aircraft, []);
     this.ground = saved.ground;
     this.aircraft = saved.aircraft;
     this.newest = saved.newest;

@@ -46,6 +46,8 @@ export class Gates {
   /** one slot a gate of another rate group: the newest sample of its parameter, from earlier runs */
   private heldTime = new Float64Array(0);
   private heldCode = new Uint8Array(0);
+  /** one slot a gate: code at the newest sample of the limits it gates */
+  private newest = new Uint8Array(0);
   /** one slot a gate: what the samples of this run contain, as bits */
   private summary = new Uint8Array(0);
   /** one column a gate: code of each sample of this run; in use when the summary is more than one bit */
@@ -69,6 +71,7 @@ export class Gates {
     this.numbers.set(key, number);
     this.heldTime = new Float64Array(number + 1).fill(-Infinity);
     this.heldCode = new Uint8Array(number + 1).fill(UNKNOWN);
+    this.newest = new Uint8Array(number + 1).fill(UNKNOWN);
     this.summary = new Uint8Array(number + 1);
     this.codes.push(new Uint8Array(0));
     return number;
@@ -79,19 +82,29 @@ export class Gates {
     for (let g = 0; g < this.gates.length; g++) {
       const gate = this.gates[g] as Gate | Joint;
       const batch = batches[gate.group];
-      if ('first' in gate) {
-        if (batch) this.summary[g] = this.joint(g, gate, batch.length);
-        continue;
+      if (batch && batch.length > 0) {
+        const summary = this.look(g, gate, batch, batches);
+        this.summary[g] = summary;
+        const isOne = summary === CLOSED || summary === OPEN || summary === UNKNOWN;
+        this.newest[g] = isOne ? summary : ((this.codes[g] as Uint8Array)[batch.length - 1] as number);
       }
-      const { source, group } = gate;
-      if (source.group === group) {
-        if (batch) this.summary[g] = this.sameGroup(g, gate, batch);
-        continue;
-      }
-      const from = batches[source.group];
-      if (batch) this.summary[g] = this.otherGroup(g, gate, batch, from);
+      if ('first' in gate) continue;
+      const from = batches[gate.source.group];
       if (from && from.length > 0) this.hold(g, gate, from);
     }
+  }
+
+  private look(g: number, gate: Gate | Joint, batch: Batch, batches: readonly (Batch | undefined)[]): number {
+    if ('first' in gate) return this.joint(g, gate, batch.length);
+    const { source, group } = gate;
+    return source.group === group
+      ? this.sameGroup(g, gate, batch)
+      : this.otherGroup(g, gate, batch, batches[source.group]);
+  }
+
+  /** What it said at the newest sample of the limits it gates. */
+  newestOf(gate: number): number {
+    return this.newest[gate] as number;
   }
 
   summaryOf(gate: number): number {
@@ -186,7 +199,7 @@ export class Gates {
   }
 
   save(): unknown {
-    return { heldTime: this.heldTime, heldCode: this.heldCode };
+    return { heldTime: this.heldTime, heldCode: this.heldCode, newest: this.newest };
   }
 
   restore(state: unknown): void {

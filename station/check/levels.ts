@@ -266,8 +266,10 @@ export class Levels implements KindRun {
     for (const row of this.byGroup[group] ?? []) {
       const value = this.words?.stale(row) ?? Number.NaN;
       this.last[row] = value;
-      if (value !== value) this.lose(row, aircraft, changes);
-      else this.force(row, value, aircraft, changes);
+      const gate = this.gate[row] as number;
+      const inForce = gate < 0 ? OPEN : this.gates.newestOf(gate);
+      if (value !== value || inForce === UNKNOWN) this.lose(row, aircraft, changes);
+      else if (inForce === OPEN) this.force(row, value, aircraft, changes);
     }
   }
 

@@ -5,7 +5,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { type Entry, TICK } from '../../protocol/entry.ts';
+import type { RoomView } from '../../protocol/fold.ts';
 import { groundTime } from '../../protocol/time.ts';
+import { limitOf } from '../support/limit-flight.ts';
 import {
   derived,
   frameBytes,
@@ -28,13 +30,45 @@ const flight = mission({
     parameter('B', 'slow', { frozenAfter: 6 }),
     parameter('ON', 'slow', { format: 'u8', calibration: { kind: 'states', states: { '0': 'off', '1': 'on' } } }),
   ],
-  derived: [derived('SUM', 'A', 'A + B'), derived('SMOOTH', 'A', 'lowpass(A, 20[Hz], 2)')],
+  derived: [
+    derived('SUM', 'A', 'A + B'),
+    derived('SMOOTH', 'A', 'lowpass(A, 20[Hz], 2)'),
+    derived('PHASE', 'fast', ''),
+    derived('UP', 'fast', 'A > 20', { condition: true }),
+    derived('DOWN', 'fast', 'A < -10', { condition: true }),
+  ],
+  phases: {
+    parameter: 'PHASE',
+    hold: 50_000,
+    phases: [
+      { id: 'low', name: 'Low', transitions: [{ to: 'high', when: 'UP', for: 6_000 }] },
+      { id: 'high', name: 'High', critical: true, transitions: [{ to: 'low', when: 'DOWN', for: 0 }] },
+    ],
+  },
   limits: [
     levelLimit('a-high', 'A', { above: { caution: 40, warning: 60 }, persistence: 6_000, hysteresis: 3 }),
     levelLimit('a-low', 'A', { below: { warning: -50 }, persistence: 0, hysteresis: 0, while: 'ON' }),
     levelLimit('b-high', 'B', { above: { advisory: 20 }, persistence: 150_000, hysteresis: 1 }),
     levelLimit('sum-high', 'SUM', { above: { stop: 70 }, persistence: 20_000, hysteresis: 5 }),
-    levelLimit('smooth', 'SMOOTH', { above: { caution: 30 }, persistence: 30_000, hysteresis: 5 }),
+    levelLimit('smooth', 'SMOOTH', { above: { caution: 30 }, persistence: 30_000, hysteresis: 5, suppressIn: ['low'] }),
+    levelLimit('high-only', 'A', { below: { caution: 0 }, persistence: 4_000, phases: ['high'] }),
+    limitOf('slope', 'rate', 'A', { settings: { window: 40_000 }, above: { caution: 900, warning: 2000 } }),
+    limitOf('long', 'time at level', 'A', { settings: { over: 20, count: 'whole flight' }, above: { caution: 0.1 } }),
+    limitOf('apart', 'plausibility', 'A', { settings: { estimate: 'B' }, above: { caution: 50 }, hysteresis: 5 }),
+    limitOf('turn', 'by phase', 'A', {
+      byPhase: { low: { above: { caution: 30 } }, high: { above: { caution: 45, warning: 65 } } },
+      persistence: 8_000,
+    }),
+    limitOf('both', 'logic', 'A', {
+      settings: { when: 'a-high and not slope' },
+      above: { warning: 0.5 },
+      persistence: 10_000,
+    }),
+    limitOf('blind', 'validity', 'A', {
+      settings: { parameters: ['A', 'B'] },
+      above: { caution: 0.5 },
+      family: 'data',
+    }),
   ],
 });
 
@@ -116,6 +150,26 @@ function entriesOf(of: (Period | undefined)[]): Entry[] {
         alarm: '',
       });
     }
+    if (p.action === 5) act('engineer', 'engine', { act: 'shelve', alarm: 'smooth', reason: 'known', seconds: 0.3 });
+    if (p.action === 6) act('conductor', 'test conductor', { act: 'unshelve', alarm: 'smooth' });
+    if (p.action === 7) act('director', 'test director', { act: 'take out of service', alarm: 'b-high', reason: 'x' });
+    if (p.action === 8) act('director', 'test director', { act: 'return to service', alarm: 'b-high' });
+    const change = (values: { caution: number; warning: number }) => ({
+      ...{
+        act: 'change limit' as const,
+        limit: 'a-high',
+        values: { above: values, persistence: 4_000, hysteresis: 3 },
+      },
+      ...{ reason: 'tried', pilotInformed: true, offCondition: true },
+    });
+    if (p.action === 9) act('engineer', 'engine', change({ caution: p.b + 10, warning: p.b + 25 }));
+    if (p.action === 10) act('engineer', 'engine', change({ caution: p.b + 30, warning: p.b + 45 }));
+    if (p.action === 11) {
+      for (let number = 1; number <= 12; number++) {
+        const said = { pilotInformed: true, offCondition: true, note: '' };
+        act('director', 'test director', { act: 'approve change', change: number, ...said });
+      }
+    }
     if (p.action === 4) act('nobody', 'engine', { act: 'mark', text: 'm', aircraft: 0 });
   });
   timed.sort((a, b) => a.at - b.at || a.order - b.order);
@@ -133,16 +187,23 @@ function entriesOf(of: (Period | undefined)[]): Entry[] {
 describe('no result depends on how samples are cut into batches', () => {
   it('tells the same alarms, samples, answers and room for any gathering', () => {
     let alarms = 0;
+    const changed = { 'in force': 0, proposed: 0, refused: 0, withdrawn: 0 };
+    const events = new Map<string, number>();
     fc.assert(
       fc.property(periods, (of) => {
         const entries = entriesOf(of);
         const live = fold(entries, 0);
         alarms += live.alarms.length;
+        for (const { event, alarm } of live.alarms)
+          events.set(alarm, (events.get(alarm) ?? 0) + (event === 'raised' ? 1 : 0));
+        for (const { state } of (live.room as RoomView).changes) changed[state]++;
         for (const gather of [50_000, 1_000_000, 1e12]) expect(fold(entries, gather)).toEqual(live);
       }),
       { seed: 2026, numRuns: 60 },
     );
     expect(alarms).toBeGreaterThan(1000);
+    expect(changed['in force']).toBeGreaterThan(20);
+    for (const { id } of flight.limits) expect([id, (events.get(id) ?? 0) > 0]).toEqual([id, true]);
   });
 
   it('tells the same after being saved and restored at any moments', () => {

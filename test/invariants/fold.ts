@@ -12,6 +12,8 @@ export interface Told {
   results: Outputs['results'];
   latest: { value: number[]; validity: number[]; ground: number[] };
   room: unknown;
+  limits: number[][];
+  metrics: unknown;
 }
 
 export function fold(entries: Entry[], gather: number, restoreAt: Set<number> = new Set()): Told {
@@ -22,6 +24,8 @@ export function fold(entries: Entry[], gather: number, restoreAt: Set<number> = 
     results: [],
     latest: { value: [], validity: [], ground: [] },
     room: undefined,
+    limits: [],
+    metrics: undefined,
   };
   const note = (out: Outputs) => {
     told.alarms.push(...structuredClone(out.alarms));
@@ -47,5 +51,7 @@ export function fold(entries: Entry[], gather: number, restoreAt: Set<number> = 
   const { value, validity, ground } = pipeline.latest;
   told.latest = { value: [...value], validity: [...validity], ground: [...ground] };
   told.room = structuredClone(pipeline.room());
+  told.limits = Object.values(pipeline.limits()).map((column) => [...column]);
+  told.metrics = structuredClone(pipeline.metrics());
   return told;
 }

@@ -120,6 +120,21 @@ describe('a limit of data validity', () => {
     expect(told(of)).toEqual(['data inside 0', 'data outside caution 2 (A: the formula has no value here)']);
   });
 
+  it.each([
+    ['not in force', 0, Validity.good, []],
+    ['in force', 1, Validity.good, ['data outside caution 0 (stale: no new sample in time)']],
+    ['in force or not, which cannot be told', 1, Validity.frozen, []],
+  ])('whose group goes stale while it is %s says so', (_, on, code, expected) => {
+    const limit = limitOf('data', 'validity', 'A', { above: { caution: 0.5 }, while: 'ON' });
+    const signals = { A: { group: 'main', at: () => 1 }, ON: { group: 'main', at: () => on } };
+    const of = { seconds: 1, groups: { main: 100 }, signals, limits: [limit] };
+    const check = checkOf(of);
+    const instants = [{ time: START, values: [1, on], validity: [Validity.good, code] }];
+    check.run([batchOf(0, [0, 1], instants)], framesAt([START]));
+    const changes = check.stale(0, aircraftTime(START), groundTime(START + SECOND));
+    expect(lines(changes, of)).toEqual(expected);
+  });
+
   it('stands at once when its group goes stale, for the reason stale or any, and else cannot be told', () => {
     const staleOf = (reason: string) => {
       const of = flight({}, { reason }, SECOND);
