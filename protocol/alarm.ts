@@ -1,5 +1,5 @@
 /** Alarms as both sides show them. The three parts are independent: condition, latch, availability. */
-import type { Condition, Level, LevelNumber, Limit } from './limit.ts';
+import { type Condition, type Level, type LevelNumber, type Limit, levelNumber, levels } from './limit.ts';
 import type { Mission } from './mission.ts';
 import type { AircraftTime, GroundTime } from './time.ts';
 
@@ -18,6 +18,8 @@ export interface AlarmDefinition {
   watcher: string;
   /** no stop limit: it may be shelved while it is at caution or below */
   shelvable: boolean;
+  /** it can reach neither a warning nor a stop: one person may take it out of service */
+  removable: boolean;
   /** ids of phases in which it is suppressed by design */
   suppressIn: readonly string[];
   /** ids of alarms that explain it when they stand */
@@ -107,7 +109,7 @@ export interface AlarmEvent {
  */
 export function alarmDefinitions(mission: Mission): AlarmDefinition[] {
   const names = new Map([...mission.parameters, ...mission.derived].map((p) => [p.id, p.name]));
-  const data = (id: string, text: string, firstAction: string): AlarmDefinition => ({
+  const data = (id: string, text: string, firstAction: string, removable = true): AlarmDefinition => ({
     id,
     family: 'data',
     parameter: '',
@@ -115,6 +117,7 @@ export function alarmDefinitions(mission: Mission): AlarmDefinition[] {
     firstAction,
     watcher: 'instrumentation',
     shelvable: true,
+    removable,
     suppressIn: [],
     causedBy: [],
     stopClass: 1,
@@ -127,13 +130,20 @@ export function alarmDefinitions(mission: Mission): AlarmDefinition[] {
       text: limit.text ?? names.get(limit.parameter) ?? limit.parameter,
       firstAction: limit.firstAction,
       watcher: limit.watcher,
-      shelvable: !hasStop(limit),
+      shelvable: !reaches(limit, 'stop'),
+      removable: isRemovable(limit),
       suppressIn: limit.suppressIn ?? [],
       causedBy: limit.causedBy ?? [],
       stopClass: limit.stopClass ?? 1,
     })),
-    data('data.stream', 'All receivers silent', 'Tell the pilot by voice: ground data lost'),
-    data('data.identity', 'Aircraft software or configuration differs from the baseline', 'Hold: compare the ids'),
+    // without these two nobody knows whether any other alarm can be believed
+    data('data.stream', 'All receivers silent', 'Tell the pilot by voice: ground data lost', false),
+    data(
+      'data.identity',
+      'Aircraft software or configuration differs from the baseline',
+      'Hold: compare the ids',
+      false,
+    ),
     data('data.clock', 'Aircraft time slipped against ground time', 'Treat rates and delays with doubt'),
     ...mission.receivers.map((r) =>
       data(`data.receiver.${r.name}`, `Receiver ${r.name} silent`, 'Single source: check it'),
@@ -146,10 +156,19 @@ export function alarmDefinitions(mission: Mission): AlarmDefinition[] {
   ];
 }
 
-const hasStop = ({ above, below, byPhase }: Limit): boolean =>
-  [{ above, below }, ...Object.values(byPhase ?? {})].some(
-    (set) => set.above?.stop !== undefined || set.below?.stop !== undefined,
+/** Whether a limit has this level or a higher one, on some side, in some phase. */
+function reaches({ above, below, byPhase }: Limit, least: Level): boolean {
+  const high = levels.slice(levelNumber(least) - 1);
+  return [{ above, below }, ...Object.values(byPhase ?? {})].some((set) =>
+    high.some((level) => set.above?.[level] !== undefined || set.below?.[level] !== undefined),
   );
+}
+
+/**
+ * Whether one person may take the alarm of a limit out of service. To silence a warning for good is to loosen its limit,
+ * which takes two.
+ */
+export const isRemovable = (limit: Limit): boolean => !reaches(limit, 'warning');
 
 /** Index in `alarmDefinitions` of each data-quality condition. */
 export function dataConditions(mission: Mission) {

@@ -19,6 +19,8 @@ import {
   availabilityWord,
   conditionPhrase,
   familyWord,
+  serviceRefusal,
+  shelvingRefusal,
 } from './alarm-words.ts';
 import './aside-form.ts';
 import { common } from './common.ts';
@@ -81,7 +83,7 @@ export class AlarmList extends WatchElement {
           label: 'Put aside …',
           name: `Put aside … ${alarmName(alarm)}`,
           kind: 'light',
-          refusal: this.may('shelve') || this.may('take out of service') ? '' : refusal || 'not from this position',
+          refusal: this.#asideRefusal(alarm, refusal),
           press: () => this.#openAside(alarm.id),
         })}</span
       ></div>
@@ -90,6 +92,13 @@ export class AlarmList extends WatchElement {
           ? html`<gc-aside-form class="wide" .alarm=${alarm} @close=${this.#closeAside}></gc-aside-form>`
           : nothing
       }`;
+  }
+
+  /** Where neither way to put it aside is open there is no form to fill in. */
+  #asideRefusal(alarm: RoomAlarm, refusal: string): string {
+    if (!this.may('shelve') && !this.may('take out of service')) return refusal || 'not from this position';
+    const [shelving, service] = [shelvingRefusal(alarm), serviceRefusal(alarm)];
+    return shelving && service ? `${shelving}; ${service}` : '';
   }
 
   #held(alarm: RoomAlarm, fold?: Fold): TemplateResult {

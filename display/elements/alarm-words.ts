@@ -57,6 +57,18 @@ const inMinutes = (until: number, now: number): string => {
   return minutes < 1 ? `${Math.max(0, Math.round(minutes * 60))} s` : `${Math.ceil(minutes)} min`;
 };
 
+/** Why the station would not let it be shelved now, whoever asks; '' when it would. */
+export const shelvingRefusal = ({ shelvable }: RoomAlarm): string =>
+  shelvable ? '' : 'only cautions and below are shelved, and no stop limit';
+
+/** Why nobody takes it out of service alone; '' when one may. */
+export function serviceRefusal({ removable, parameter }: RoomAlarm): string {
+  if (removable) return '';
+  return parameter === ''
+    ? 'what says whether the data can be believed is not taken out of service'
+    : 'what can reach a warning is not taken out of service: two people change its limit instead';
+}
+
 /** Who put it aside and why, and when it comes back. */
 export function asideText(flight: Flight, alarm: RoomAlarm): string {
   const by = alarm.asideBy === '' ? '' : `by ${personName(flight, alarm.asideBy)}`;

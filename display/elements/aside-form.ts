@@ -3,9 +3,8 @@ import { css, html, type TemplateResult } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
 import { roleRefusal } from '../../protocol/role.ts';
 import { SECOND } from '../../protocol/time.ts';
-import { hasStop } from '../state/limits.ts';
 import type { RoomAlarm } from '../state/room.ts';
-import { alarmName } from './alarm-words.ts';
+import { alarmName, serviceRefusal, shelvingRefusal } from './alarm-words.ts';
 import { common, tone } from './common.ts';
 import { asidePicture } from './shape.ts';
 import { WatchElement } from './watch.ts';
@@ -64,14 +63,14 @@ export class AsideForm extends WatchElement {
 
   /** Why it may not be shelved, or taken out of service, here; '' when it may. */
   #shelving(): string {
-    if (!this.alarm.shelvable) return 'only cautions and below are shelved, and no stop limit';
-    return roleRefusal(this.flight.session.position, 'shelve', { watcher: this.alarm.watcher });
+    const { alarm, flight } = this;
+    return shelvingRefusal(alarm) || roleRefusal(flight.session.position, 'shelve', { watcher: alarm.watcher });
   }
 
   #service(): string {
-    const limit = this.flight.limit(this.alarm.id);
-    if (limit && hasStop(limit)) return 'nobody puts a stop limit aside: ask for a change of the limit';
-    return roleRefusal(this.flight.session.position, 'take out of service', { watcher: this.alarm.watcher });
+    const { alarm, flight } = this;
+    const { watcher } = alarm;
+    return serviceRefusal(alarm) || roleRefusal(flight.session.position, 'take out of service', { watcher });
   }
 
   #close(): void {

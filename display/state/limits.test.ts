@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { Limit } from '../../protocol/limit.ts';
 import {
-  hasStop,
   type LimitRow,
   levelSides,
   limitReadingsFrom,
@@ -138,9 +137,7 @@ describe('measures', () => {
     expect(measureOf(rate, watched)).toMatchObject({ unit: '%/s', decimals: 2 });
   });
 
-  it('lists levels from the outside in, and knows a stop limit in whatever phase it stands', () => {
+  it('lists levels from the outside in', () => {
     expect(levelSides(limit()).map(({ value }) => value)).toEqual([107.3, 104, 97, 95]);
-    expect(hasStop(limit())).toBe(false);
-    expect(hasStop(limit({ byPhase: { hover: { above: { stop: 1 } } } }))).toBe(true);
   });
 });

@@ -88,10 +88,6 @@ export function levelSides(set: Pick<Limit, 'above' | 'below'> | undefined): Lev
   return [...of('above').reverse(), ...of('below')];
 }
 
-/** It has a level that is the test's own, in some phase at least: nobody puts such a limit's alarm aside. */
-export const hasStop = (limit: Limit): boolean =>
-  [limit, ...Object.values(limit.byPhase ?? {})].some((set) => levelSides(set).some(({ level }) => level === 'stop'));
-
 /** What one row of the limits table says besides the limit itself. */
 export interface LimitSays {
   /** `not in force`: its own condition or the phase says so; `unknown`: the station has not told it, or not of late */

@@ -40,6 +40,8 @@ export interface RoomAlarm {
   asideUntil: number;
   /** it may be shelved at the level it has now */
   shelvable: boolean;
+  /** it may be taken out of service by one person */
+  removable: boolean;
 }
 
 /** A change slip. Times in microseconds. */
@@ -179,6 +181,7 @@ const alarmFrom = (wire: WireAlarm): RoomAlarm => ({
   asideReason: wire.asideReason ?? '',
   asideUntil: wire.asideUntilUs ?? 0,
   shelvable: wire.shelvable ?? false,
+  removable: wire.removable ?? false,
 });
 
 const changeFrom = (wire: WireLimitChange): RoomChange => ({

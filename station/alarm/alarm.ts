@@ -1,11 +1,11 @@
 /** The alarm stage: changes of conditions in, lines of the alarm list out, and the state of every alarm. */
-import type { AlarmEvent, Flood } from '../../protocol/alarm.ts';
+import { type AlarmEvent, type Flood, isRemovable } from '../../protocol/alarm.ts';
 import type { AlarmMetrics } from '../../protocol/alarm-metrics.ts';
 import { type Batch, type FrameSpan, takenOf } from '../../protocol/batch.ts';
 import type { ActionEntry } from '../../protocol/entry.ts';
 import type { Checked } from '../../protocol/finding.ts';
 import type { RoomView } from '../../protocol/fold.ts';
-import { type ConditionChange, levelName } from '../../protocol/limit.ts';
+import { type ConditionChange, type Limit, levelName } from '../../protocol/limit.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import { type Position, positions } from '../../protocol/role.ts';
 import { type AircraftTime, type GroundTime, groundTime, type Microseconds } from '../../protocol/time.ts';
@@ -281,6 +281,21 @@ export class Alarm implements Stateful {
     state.shelvedAt[i] = shelving ? shelfLevel(this.parts.levelOf(i), state.level[i] as number) : 0;
     this.parts.toAvailability(i, action.act, { ...occasion, why });
     this.setShelfEnds();
+  }
+
+  /**
+   * From now on the limits, in the mission's order, have these values. What can reach a warning now is not left out of
+   * service. After a restore too: what was saved fits the limits as they were changed.
+   */
+  changeLimits(limits: readonly Limit[], ground: GroundTime, aircraft: AircraftTime, events: AlarmEvent[]): void {
+    this.events = events;
+    limits.forEach((limit, i) => {
+      const alarm = this.alarms[i] as DeclaredAlarm;
+      const removable = isRemovable(limit);
+      alarm.definition = { ...alarm.definition, removable };
+      if (removable || this.parts.shownAvailability(i) !== 'out of service') return;
+      this.bringBack(i, 'return to service', occasionAt(aircraft, ground, 'its limit can reach a warning now'));
+    });
   }
 
   /** Keeps the peak of every exceedance that stands; to be called once after `apply`, with the same batches. */

@@ -1,11 +1,22 @@
 import { describe, expect, it } from 'vitest';
 import { AlarmRoom, fourAlarms } from '../../test/support/alarm-room.ts';
+import { levelLimit } from '../../test/support/tiny-mission.ts';
 import type { Action } from '../../protocol/entry.ts';
+import type { Limit } from '../../protocol/limit.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import { SECOND } from '../../protocol/time.ts';
 import { SHELVE_AT_MOST, SHELVE_FOR, shelfLevel, shelfTime } from './aside.ts';
 
 const room = (more: Partial<Mission> = {}): AlarmRoom => new AlarmRoom(fourAlarms(more)).to(100);
+/** Why an action is refused, which changes nothing. */
+const refused = (of: AlarmRoom, position: string, action: Action): string => {
+  of.lines();
+  const before = of.alarm.list();
+  const reason = of.act(position, action);
+  expect(of.lines()).toEqual([]);
+  expect(of.alarm.list()).toEqual(before);
+  return reason;
+};
 
 describe('a shelved alarm', () => {
   it('is aside from the moment on, with who, why and until when, in state and line', () => {
@@ -191,14 +202,6 @@ describe('a shelved alarm', () => {
 });
 
 describe('shelving is refused', () => {
-  const refused = (of: AlarmRoom, position: string, action: Action): string => {
-    of.lines();
-    const before = of.alarm.list();
-    const reason = of.act(position, action);
-    expect(of.lines()).toEqual([]);
-    expect(of.alarm.list()).toEqual(before);
-    return reason;
-  };
   const shelve = (alarm: string, reason = 'noise', seconds = 0): Action => ({ act: 'shelve', alarm, reason, seconds });
 
   it('to all but the watcher, the test conductor and the test director', () => {
@@ -214,11 +217,11 @@ describe('shelving is refused', () => {
         `rotor and loads may not unshelve alarm hot; ${owners}`,
       );
       expect(of.unshelve(position, 'hot')).toBe('');
-      expect(of.takeOut(position, 'hot')).toBe('');
-      expect(refused(of, 'rotor and loads', { act: 'return to service', alarm: 'hot' })).toBe(
-        `rotor and loads may not return to service alarm hot; ${owners}`,
+      expect(of.takeOut(position, 'cold')).toBe('');
+      expect(refused(of, 'rotor and loads', { act: 'return to service', alarm: 'cold' })).toBe(
+        `rotor and loads may not return to service alarm cold; ${owners}`,
       );
-      expect(of.putBack(position, 'hot')).toBe('');
+      expect(of.putBack(position, 'cold')).toBe('');
     }
     expect(refused(of, 'visitor', shelve('hot'))).toBe('visitor is not a position');
     expect(refused(of, '', shelve('hot'))).toBe('nobody is not a position');
@@ -260,59 +263,117 @@ describe('shelving is refused', () => {
     expect(refused(of, 'engine', shelve('hot', 'x', Number.NaN))).toBe('NaN s is not a time to shelve alarm hot for');
     expect(of.shelve('engine', 'hot')).toBe('');
     expect(refused(of, 'engine', shelve('hot'))).toBe('alarm hot is shelved already');
-    expect(of.takeOut('engine', 'hot')).toBe('');
-    expect(refused(of, 'engine', shelve('hot'))).toBe('alarm hot is out of service already');
-    expect(refused(of, 'engine', { act: 'take out of service', alarm: 'hot', reason: 'x' })).toBe(
-      'alarm hot is out of service already',
-    );
+    of.unshelve('engine', 'hot');
     expect(refused(of, 'engine', { act: 'unshelve', alarm: 'hot' })).toBe('alarm hot is not shelved');
-    of.putBack('engine', 'hot');
-    expect(refused(of, 'engine', { act: 'return to service', alarm: 'hot' })).toBe('alarm hot is not out of service');
-    expect(refused(of, 'engine', { act: 'unshelve', alarm: 'hot' })).toBe('alarm hot is not shelved');
-    expect(refused(of, 'engine', { act: 'take out of service', alarm: 'hot', reason: ' ' })).toBe(
-      'alarm hot is taken out of service with a reason only',
+  });
+
+  it('of what is out of service, which is not taken out again either, nor without a reason', () => {
+    const of = room().outside(1, 'advisory');
+    of.shelve('engine', 'cold');
+    expect(of.takeOut('engine', 'cold')).toBe('');
+    expect(refused(of, 'engine', shelve('cold'))).toBe('alarm cold is out of service already');
+    expect(refused(of, 'engine', { act: 'take out of service', alarm: 'cold', reason: 'x' })).toBe(
+      'alarm cold is out of service already',
     );
+    expect(refused(of, 'engine', { act: 'unshelve', alarm: 'cold' })).toBe('alarm cold is not shelved');
+    of.putBack('engine', 'cold');
+    expect(refused(of, 'engine', { act: 'return to service', alarm: 'cold' })).toBe('alarm cold is not out of service');
+    expect(refused(of, 'engine', { act: 'unshelve', alarm: 'cold' })).toBe('alarm cold is not shelved');
+    expect(refused(of, 'engine', { act: 'take out of service', alarm: 'cold', reason: ' ' })).toBe(
+      'alarm cold is taken out of service with a reason only',
+    );
+  });
+});
+
+describe('taking out of service is refused', () => {
+  const out = (alarm: string): Action => ({ act: 'take out of service', alarm, reason: 'x' });
+
+  it('for what can reach a warning, whatever its level is now, on any side and in any phase', () => {
+    const levels: Partial<Limit>[] = [
+      { above: { caution: 1, warning: 2 } },
+      { below: { warning: 2 } },
+      { byPhase: { hover: { above: { caution: 1 } }, ground: { below: { warning: 1 } } } },
+    ];
+    const limits = levels.map((more, i) => levelLimit(`w${i}`, 'TOT', more));
+    const of = room({ limits }).outside(0, 'caution').outside(1, 'warning');
+    for (const { id } of limits) {
+      const reason = `alarm ${id} can reach a warning, which nobody takes out of service alone: its limit is changed by two people instead`;
+      expect(refused(of, 'test director', out(id))).toBe(reason);
+    }
+    expect(of.shelve('engine', 'w0')).toBe('');
+    expect(refused(of, 'engine', out('w0'))).toContain('two people');
+  });
+
+  it('for what says whether the data can be believed, and not for a receiver', () => {
+    const of = room();
+    for (const id of ['data.stream', 'data.identity']) {
+      const reason = `alarm ${id} says whether the data can be believed at all: nobody takes it out of service`;
+      expect(refused(of, 'instrumentation', out(id))).toBe(reason);
+    }
+    expect(of.takeOut('instrumentation', 'data.receiver.North')).toBe('');
+    expect(of.takeOut('instrumentation', 'data.clock')).toBe('');
+  });
+
+  it('once its limit was given a warning; what is out of service by then is back', () => {
+    const limits = fourAlarms().limits;
+    const of = room().outside(1, 'advisory').outside(3, 'advisory');
+    of.takeOut('engine', 'cold');
+    of.lines();
+    of.changeLimits(limits);
+    expect(of.lines()).toEqual([]);
+    expect(of.state('cold').availability).toBe('out of service');
+    const changed = limits.map((limit) => (limit.id === 'cold' ? { ...limit, below: { warning: 200 } } : limit));
+    of.to(150).changeLimits(changed);
+    expect(of.events).toMatchObject([{ aircraft: -3450 * SECOND }]);
+    expect(of.lines()).toEqual(['150 in service cold advisory (its limit can reach a warning now)']);
+    expect(of.state('cold')).toMatchObject({ asideBy: '', asideReason: '' });
+    expect(of.alarm.list().find(({ definition }) => definition.id === 'cold')?.definition.removable).toBe(false);
+    expect(refused(of, 'engine', out('cold'))).toContain('two people');
+    expect(of.shelve('engine', 'cold')).toBe('');
+    of.changeLimits(changed);
+    expect(of.state('cold').availability).toBe('shelved');
+    of.changeLimits(limits);
+    expect(of.takeOut('engine', 'cold')).toBe('');
+    expect(of.takeOut('rotor and loads', 'mixed')).toBe('');
   });
 });
 
 describe('an alarm out of service', () => {
   it('stays so until somebody returns it; taking it out ends its shelf', () => {
-    const of = room().outside(0, 'caution');
-    of.shelve('engine', 'hot', 'noise', 30);
+    const of = room().outside(1, 'advisory');
+    of.shelve('engine', 'cold', 'noise', 30);
     of.to(110);
-    expect(of.takeOut('test director', 'hot', ' sensor broken ')).toBe('');
+    expect(of.takeOut('test director', 'cold', ' sensor broken ')).toBe('');
     of.lines();
     expect(of.alarm.deadline).toBe(Number.POSITIVE_INFINITY);
-    expect(of.state('hot')).toMatchObject({
+    expect(of.state('cold')).toMatchObject({
       availability: 'out of service',
       asideBy: 'p-test director',
       asideReason: 'sensor broken',
       asideUntil: 0,
     });
-    of.to(100_000).outside(0, 'warning');
-    expect(of.lines()).toEqual(['100000 escalated hot warning']);
-    expect(of.state('hot')).toMatchObject({ availability: 'out of service', latch: 'free' });
-    expect(of.putBack('engine', 'hot')).toBe('');
-    expect(of.lines()).toEqual(['100000 in service hot warning engine (returned to service)']);
-    expect(of.state('hot')).toMatchObject({ availability: 'in service', latch: 'held', asideBy: '', asideReason: '' });
+    of.acknowledge('engine', 'cold');
+    of.lines();
+    of.to(100_000).outside(1, 'caution');
+    expect(of.lines()).toEqual(['100000 escalated cold caution']);
+    expect(of.state('cold')).toMatchObject({ availability: 'out of service', acknowledgedBy: ['engine'] });
+    expect(of.putBack('engine', 'cold')).toBe('');
+    expect(of.lines()).toEqual(['100000 in service cold caution engine (returned to service)']);
+    expect(of.state('cold')).toMatchObject({
+      availability: 'in service',
+      acknowledgedBy: [],
+      asideBy: '',
+      asideReason: '',
+    });
   });
 
   it('is in the list though it was never raised, until it is back', () => {
     const of = room();
-    expect(of.takeOut('engine', 'hot')).toBe('');
-    expect(of.alarm.list().map(({ definition }) => definition.id)).toEqual(['hot']);
-    expect(of.lines()).toEqual(['100 out of service hot engine (sensor broken)']);
-    of.putBack('engine', 'hot');
+    expect(of.takeOut('engine', 'cold')).toBe('');
+    expect(of.alarm.list().map(({ definition }) => definition.id)).toEqual(['cold']);
+    expect(of.lines()).toEqual(['100 out of service cold engine (sensor broken)']);
+    of.putBack('engine', 'cold');
     expect(of.alarm.list()).toEqual([]);
-  });
-
-  it('may be taken out while it stands at a warning, and keeps its latch', () => {
-    const of = room().outside(0, 'warning');
-    expect(of.takeOut('engine', 'hot')).toBe('');
-    expect(of.state('hot')).toMatchObject({ latch: 'held', level: 3, availability: 'out of service' });
-    expect(of.acknowledge('engine', 'hot')).toBe('');
-    of.inside(0);
-    expect(of.state('hot')).toMatchObject({ latch: 'free', level: 0, availability: 'out of service' });
   });
 
   it('of the data family goes by the same rules', () => {

@@ -41,12 +41,15 @@ export function refusedAside(action: AsideAction, position: string, now: AlarmNo
   }
 }
 
-/**
- * A stop limit is the test's own last line: it is not silenced by one person, but changed by two, as a limit change.
- * The same holds for taking it out of service.
- */
+/** A stop limit is the test's own last line: it is not silenced by one person, but changed by two, as a limit change. */
 const stopLimit = (id: string): string =>
   `alarm ${id} has a stop limit, which nobody puts aside: ask for a change of the limit`;
+/** What does not come back by itself loosens the limit, and no limit is loosened by one person. */
+const reachesWarning = (id: string): string =>
+  `alarm ${id} can reach a warning, which nobody takes out of service alone: its limit is changed by two people instead`;
+/** A data-quality condition has no limit to change. */
+const dataItself = (id: string): string =>
+  `alarm ${id} says whether the data can be believed at all: nobody takes it out of service`;
 
 function refusedShelf(reason: string, seconds: number, { alarm, availability, level, raisedBefore }: AlarmNow): string {
   const { id, shelvable } = alarm.definition;
@@ -61,8 +64,9 @@ function refusedShelf(reason: string, seconds: number, { alarm, availability, le
 }
 
 function refusedOutOfService(reason: string, { alarm, availability }: AlarmNow): string {
-  const { id, shelvable } = alarm.definition;
+  const { id, shelvable, removable, parameter } = alarm.definition;
   if (!shelvable) return stopLimit(id);
+  if (!removable) return parameter === '' ? dataItself(id) : reachesWarning(id);
   if (shownAs[availability] === 'out of service') return `alarm ${id} is out of service already`;
   if (reason.trim() === '') return `alarm ${id} is taken out of service with a reason only`;
   return '';

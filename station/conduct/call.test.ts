@@ -160,7 +160,7 @@ describe('what was known when a call was made', () => {
   const alarm: RoomView['alarms'][number] = {
     definition: {
       ...{ id: 'c', family: 'aircraft', parameter: 'C', text: 'C', firstAction: 'say', watcher: 'engine' },
-      ...{ shelvable: false, suppressIn: [], causedBy: [], stopClass: 1 },
+      ...{ shelvable: false, removable: false, suppressIn: [], causedBy: [], stopClass: 1 },
     },
     state: {
       ...{ condition: 'outside', level: levelNumber('stop'), latch: 'held', availability: 'in service' },

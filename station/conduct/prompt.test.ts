@@ -21,7 +21,7 @@ const alarm = (
 ): RoomView['alarms'][number] => ({
   definition: {
     ...{ id, family: 'aircraft', parameter: 'NR', text: 'Rotor speed', firstAction: 'say', watcher: 'engine' },
-    ...{ shelvable: false, suppressIn: [], causedBy: [], stopClass: 1 },
+    ...{ shelvable: false, removable: false, suppressIn: [], causedBy: [], stopClass: 1 },
     ...definition,
   },
   state: {

@@ -18,6 +18,7 @@ const alarm = (more: Partial<AlarmState>): RoomView['alarms'][number] => ({
     firstAction: 'say it',
     watcher: 'engine',
     shelvable: true,
+    removable: true,
     suppressIn: [],
     causedBy: [],
     stopClass: 1,
@@ -195,6 +196,11 @@ describe('an alarm that is put aside', () => {
     expect(may).toEqual([true, true, false, false]);
     expect(sent({ level: 0 })?.shelvable).toBe(true);
     expect(sent({ level: levelNumber('caution') }, { shelvable: false })?.shelvable).toBe(false);
+  });
+
+  it('may be taken out of service where its definition lets it', () => {
+    expect(sent({})?.removable).toBe(true);
+    expect(sent({}, { removable: false })?.removable).toBe(false);
   });
 });
 

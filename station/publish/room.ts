@@ -94,6 +94,7 @@ function wireAlarm({ definition, state }: RoomView['alarms'][number]): WireAlarm
     asideUntilUs: state.asideUntil,
     detail: state.detail,
     shelvable: definition.shelvable && state.level <= CAUTION,
+    removable: definition.removable,
   };
 }
 

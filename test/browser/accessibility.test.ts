@@ -13,7 +13,7 @@ async function putAside(): Promise<void> {
   await screen.page.keyboard.press('3');
   await screen.page.getByRole('button', { name: /1 folded under it/ }).click();
   await screen.page
-    .getByRole('button', { name: /^Put aside/ })
+    .getByRole('button', { name: /^Put aside/, disabled: false })
     .first()
     .click();
   await screen.page.locator('gc-aside-form').waitFor();
@@ -75,6 +75,7 @@ describe('accessibility', () => {
         parameter: 'TQ',
         value: 101,
         limit: 100,
+        ...{ shelvable: true, removable: true },
         acknowledgedBy: ['test conductor'],
       }),
     ];

@@ -7,8 +7,10 @@ import { alarmOf } from './alarm-of.ts';
 import { useScreen } from './screen.ts';
 
 const screen = useScreen();
-const caution = () =>
-  alarmOf({ id: 'tq-high', level: 'caution', parameter: 'TQ', text: 'Torque high', shelvable: true });
+const caution = (more = {}) => {
+  const may = { shelvable: true, removable: true };
+  return alarmOf({ id: 'tq-high', level: 'caution', parameter: 'TQ', text: 'Torque high', ...may, ...more });
+};
 
 async function show(...alarms: ReturnType<typeof alarmOf>[]): Promise<void> {
   screen.station.alarms = alarms;
@@ -65,18 +67,38 @@ describe('putting an alarm aside', () => {
     expect(await item.textContent()).toContain('OUT OF SERVICE');
   });
 
-  it('says why a warning is not shelved, and that this position may not take it out of service', async () => {
-    await show(alarmOf({ id: 'nr-high', watcher: 'rotor and loads' }));
+  const form = () => screen.page.locator('gc-aside-form');
+  const option = () => form().getByRole('option', { name: 'out of service', disabled: true });
+
+  it('says that this position may not take an alarm out of service, and does not send it', async () => {
+    await show(caution({ watcher: 'rotor and loads', shelvable: false }));
     await screen.page.getByRole('button', { name: /^Put aside/ }).click();
-    const form = screen.page.locator('gc-aside-form');
-    await form.getByText('only cautions and below are shelved').waitFor();
-    await form.getByText('test conductor may not take out of service').waitFor();
-    await form.getByLabel('Reason').fill('noise');
-    await form.getByRole('button', { name: 'Take out of service' }).click();
+    await form().getByText('only cautions and below are shelved').waitFor();
+    await form().getByText('test conductor may not take out of service').waitFor();
+    await form().getByLabel('Reason').fill('noise');
+    await form().getByRole('button', { name: 'Take out of service' }).click();
     await screen.page.getByText('Not done: test conductor may not take out of service').waitFor();
     expect(screen.station.actions).toEqual([]);
     await screen.page.keyboard.press('Escape');
-    await form.waitFor({ state: 'detached' });
+    await form().waitFor({ state: 'detached' });
+  });
+
+  it('offers only the shelf for a caution that can reach a warning, and nothing at the warning itself', async () => {
+    await show(caution({ removable: false }), alarmOf({ id: 'nr-high', text: 'Rotor speed high' }));
+    const refusal = 'what can reach a warning is not taken out of service: two people change its limit instead';
+    await screen.page.getByRole('button', { name: 'Put aside … Torque high' }).click();
+    await form().getByText(refusal).waitFor();
+    expect(await option().count()).toBe(1);
+    await form().getByRole('button', { name: 'Shelve' }).waitFor();
+    await screen.page.keyboard.press('Escape');
+    await form().waitFor({ state: 'detached' });
+    const warning = screen.page.getByRole('button', { name: 'Put aside … Rotor speed high' });
+    expect(await warning.getAttribute('aria-disabled')).toBe('true');
+    await warning.click({ force: true });
+    await screen.page
+      .getByText(`Not done: only cautions and below are shelved, and no stop limit; ${refusal}`)
+      .waitFor();
+    expect(await form().count()).toBe(0);
   });
 
   it('tells a suppression by design by its own word and shape, and offers no return', async () => {

@@ -28,7 +28,7 @@ function fill(): void {
       level: 'caution',
       parameter: 'TQ',
       text: 'Torque high in the turn to final',
-      shelvable: true,
+      ...{ shelvable: true, removable: true },
       ...more,
     });
   station.alarms = [
@@ -108,7 +108,7 @@ const scenes: [string, () => Promise<void>][] = [
     async () => {
       await screen.page.keyboard.press('3');
       await screen.page
-        .getByRole('button', { name: /^Put aside/ })
+        .getByRole('button', { name: /^Put aside/, disabled: false })
         .first()
         .click();
       await screen.page.locator('gc-aside-form').waitFor();

@@ -10,7 +10,7 @@ import { seeded } from './limit-scenario.ts';
 
 export const phaseIds = ['ground', 'hover', 'cruise', 'landing'] as const;
 
-/** Limits with and without stop level, watched by few or many, with causes in chains and circles, suppressed in phases. */
+/** Limits with and without warning and stop levels, watched by few or many, with causes in chains and circles, suppressed in phases. */
 export function randomRoom(seed: number): Mission {
   const chance = seeded(seed);
   const below = (n: number): number => Math.floor(chance() * n);
@@ -19,7 +19,7 @@ export function randomRoom(seed: number): Mission {
   const watchers = positions.filter(() => chance() < 0.4).concat('engine');
   const limits = Array.from({ length: count }, (_, i) =>
     levelLimit(`limit-${i}`, 'A', {
-      above: { advisory: 1, ...(chance() < 0.3 && { stop: 4 }) },
+      above: { advisory: 1, ...(chance() < 0.3 && { warning: 3 }), ...(chance() < 0.3 && { stop: 4 }) },
       watcher: pick(watchers),
       suppressIn: phaseIds.filter(() => chance() < 0.15),
       causedBy: Array.from({ length: below(3) }, () => `limit-${below(count)}`),

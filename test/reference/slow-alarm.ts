@@ -6,6 +6,7 @@
  * - what a person put aside goes before what the phase of flight suppresses; an advisory of a critical phase waits;
  * - a phase that cannot be told is believed for two seconds more; then what can tell itself is suppressed no longer;
  * - what is aside is watched and recorded, but announced only when it comes back and stands;
+ * - what can reach a warning is never out of service;
  * - floods are found by counting all announcements of the flight again.
  */
 import { type AlarmEvent, type AlarmState, alarmDefinitions, type Flood } from '../../protocol/alarm.ts';
@@ -209,7 +210,7 @@ class SlowAlarm {
   }
 
   takeOutOfService(reason: string, at: Moment, by: { position: string; person: string }): boolean {
-    if (!this.definition.shelvable || this.aside?.kind === 'out of service' || reason === '') return false;
+    if (!this.definition.removable || this.aside?.kind === 'out of service' || reason === '') return false;
     this.turn(at, { ...by, why: reason }, () => {
       this.aside = { kind: 'out of service', by: by.person, reason, until: Number.POSITIVE_INFINITY, level: 0 };
     });

@@ -1,7 +1,7 @@
 /** The alarm stage of a small mission and its list, driven by one call a change or an action. */
 import type { AlarmEvent, AlarmState } from '../../protocol/alarm.ts';
 import type { Action } from '../../protocol/entry.ts';
-import { type Condition, type Level, levelNumber } from '../../protocol/limit.ts';
+import { type Condition, type Level, type Limit, levelNumber } from '../../protocol/limit.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import { aircraftTime, groundTime, SECOND } from '../../protocol/time.ts';
 import { type Alarm, compileAlarm } from '../../station/alarm/alarm.ts';
@@ -105,6 +105,12 @@ export class AlarmRoom {
 
   putBack(position: string, alarm: string): string {
     return this.act(position, { act: 'return to service', alarm });
+  }
+
+  /** The limits have other values from now on. */
+  changeLimits(limits: readonly Limit[]): this {
+    this.alarm.changeLimits(limits, this.at.ground, this.at.aircraft, this.events);
+    return this;
   }
 
   state(id: string): AlarmState {
