@@ -1,6 +1,7 @@
 /** A change slip: what a person asked to change in a limit during the flight, and what became of it. */
 import { type Level, type LevelValues, type Limit, levels } from './limit.ts';
-import { type LimitKind, limitKinds } from './limit-kinds.ts';
+import type { LimitKind } from './limit-kind.ts';
+import { limitKinds } from './limit-kinds.ts';
 import { type AircraftTime, type GroundTime, isTime, type Microseconds, SECOND } from './time.ts';
 
 /** What of a limit can be changed in flight: all of it is given each time. */

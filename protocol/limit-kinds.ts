@@ -3,51 +3,7 @@
  * keys of limits.yaml and their schema, how they are read, the editor's fields and the README's table; the arithmetic is
  * in station/check/kinds/.
  */
-
-/**
- * Unit of what a kind measures: of the watched parameter, of its change in a second, one of the unit table, or `state`:
- * the measure is 0 or 1, and the limit names one level instead of values.
- */
-export type MeasureUnit = 'watched' | 'watched per second' | 'state' | (string & {});
-
-/** One setting of a kind. `unit` of a quantity: `watched`, `watched per second`, or one of the unit table. */
-export type Setting = { summary: string; optional?: true } & (
-  | { type: 'parameter'; unit?: string }
-  | { type: 'parameters'; least: number; most: number; unit?: string }
-  /** a parameter that is not zero, or a formula that yields 1 or 0; loaded as the id of a parameter */
-  | { type: 'condition' }
-  | { type: 'steps' }
-  /** loaded in microseconds */
-  | { type: 'duration'; default?: number }
-  | { type: 'quantity'; unit: string; default?: number; least?: number; most?: number }
-  | { type: 'quantities'; unit: string; least: number; most: number }
-  | { type: 'whole'; default?: number; least: number; most: number }
-  | { type: 'choice'; of: readonly string[]; default?: string }
-  | { type: 'yes'; default?: boolean }
-  | { type: 'words' }
-  | { type: 'table' }
-  | { type: 'boundary' }
-  | { type: 'limit' }
-  /** AND, OR, NOT over limits: read by the kind itself */
-  | { type: 'expression' }
-  /** corners or points, in two units */
-  | { type: 'points'; units: readonly [string, string]; least: number }
-);
-
-export interface LimitKind {
-  /** number in the list of kinds of the README */
-  number: number;
-  summary: string;
-  /** `by`: the setting whose choice tells it */
-  measure: MeasureUnit | { by: string; units: Readonly<Record<string, MeasureUnit>> };
-  /** which sides its levels may be on; a `state` has none */
-  sides: 'both' | 'above' | 'below';
-  /** whether the parameter of the limit is what is watched, or only brings the samples at which the kind looks */
-  parameter: 'watched' | 'driver';
-  /** data: an alarm of this kind is one of the data-quality family */
-  family?: 'data';
-  settings: Readonly<Record<string, Setting>>;
-}
+import { type LimitKind, type Setting, spelt, type ValueOf } from './limit-kind.ts';
 
 const kind = <S extends Record<string, Setting>>(of: Omit<LimitKind, 'settings'> & { settings: S }) => of;
 
@@ -272,13 +228,24 @@ export const limitKinds = {
       ...rotor,
       from: { type: 'quantity', unit: 'Hz', default: 2, least: 0.1, summary: 'lowest frequency looked at' },
       to: { type: 'quantity', unit: 'Hz', default: 8, least: 0.2, summary: 'highest frequency looked at' },
-      floor: { type: 'quantity', unit: 'watched', least: 0, summary: 'amplitude (peak) below which a tone does not count' },
+      floor: {
+        type: 'quantity',
+        unit: 'watched',
+        least: 0,
+        summary: 'amplitude (peak) below which a tone does not count',
+      },
       window: {
         type: 'duration',
         default: 1_500_000,
         summary: 'aircraft time of one look; a longer one tells nearer frequencies apart, and smaller growth',
       },
-      orders: { type: 'whole', default: 4, least: 1, most: 12, summary: 'orders of the rotor that are removed: 1 to this' },
+      orders: {
+        type: 'whole',
+        default: 4,
+        least: 1,
+        most: 12,
+        summary: 'orders of the rotor that are removed: 1 to this',
+      },
       controls: {
         type: 'parameters',
         least: 1,
@@ -356,7 +323,11 @@ export const limitKinds = {
         most: 80,
         summary: 'how far from that the mode may be found',
       },
-      after: { type: 'condition', optional: true, summary: 'true while the mode is excited; it decays freely after that' },
+      after: {
+        type: 'condition',
+        optional: true,
+        summary: 'true while the mode is excited; it decays freely after that',
+      },
       window: { type: 'duration', default: 2_000_000, summary: 'aircraft time of the decay that is looked at' },
       tach: { ...rotor.tach, optional: true },
       'hundred percent': rotor['hundred percent'],
@@ -581,21 +552,6 @@ export const limitKinds = {
 
 export type KindName = keyof typeof limitKinds;
 
-/** What a setting is once it is loaded. */
-export type ValueOf<S extends Setting> = S['type'] extends 'duration' | 'quantity' | 'whole'
-  ? number
-  : S['type'] extends 'yes'
-    ? boolean
-    : S['type'] extends 'parameters'
-      ? readonly string[]
-      : S['type'] extends 'quantities'
-        ? readonly number[]
-        : S['type'] extends 'points'
-          ? readonly (readonly [number, number])[]
-          : S['type'] extends 'steps'
-            ? readonly { name: string; when: string; within: number }[]
-            : string;
-
 /** The settings of one kind once loaded: those with a default always have a value. */
 export type SettingsOf<K extends KindName> = {
   readonly [N in keyof (typeof limitKinds)[K]['settings']]: (typeof limitKinds)[K]['settings'][N] extends infer S extends
@@ -614,12 +570,4 @@ export function measureUnit(
   const { measure }: LimitKind = limitKinds[limit.kind];
   const unit = typeof measure === 'string' ? measure : (measure.units[String(limit.settings?.[measure.by])] ?? '1');
   return unit === 'state' ? '' : spelt(unit, watched);
-}
-
-/** A unit of this table in the spelling of the unit table. */
-export function spelt(unit: string, watched: string): string {
-  if (unit === 'watched') return watched;
-  if (unit !== 'watched per second') return unit;
-  const [top, bottom] = watched.split('/', 2) as [string, string?];
-  return bottom === undefined ? `${top}/s` : `${top}/(${bottom.replace(/[()]/g, '')} s)`;
 }

@@ -5,7 +5,8 @@
 import { searchFor } from '../../protocol/catalogue.ts';
 import { type Condition, conditions, type Level, levelName, type Limit, levels } from '../../protocol/limit.ts';
 import { withValues } from '../../protocol/limit-change.ts';
-import { type LimitKind, limitKinds, measureUnit } from '../../protocol/limit-kinds.ts';
+import type { LimitKind } from '../../protocol/limit-kind.ts';
+import { limitKinds, measureUnit } from '../../protocol/limit-kinds.ts';
 import type { WireLimitReadings } from '../../protocol/wire.ts';
 import type { Declared } from './declared.ts';
 import type { RoomChange } from './room.ts';

@@ -5,7 +5,8 @@
 import type { Batch } from '../../protocol/batch.ts';
 import type { FindingCode } from '../../protocol/finding.ts';
 import type { Limit, LimitsView } from '../../protocol/limit.ts';
-import { type KindName, type LimitKind, limitKinds, type SettingsOf } from '../../protocol/limit-kinds.ts';
+import type { LimitKind } from '../../protocol/limit-kind.ts';
+import { type KindName, limitKinds, type SettingsOf } from '../../protocol/limit-kinds.ts';
 import type { ColumnPlace, Mission } from '../../protocol/mission.ts';
 import type { RateGroup } from '../../protocol/parameter.ts';
 import type { AircraftTime } from '../../protocol/time.ts';

@@ -15,7 +15,8 @@ import {
   valuesTrouble,
   withValues,
 } from '../../protocol/limit-change.ts';
-import { type LimitKind, limitKinds } from '../../protocol/limit-kinds.ts';
+import type { LimitKind } from '../../protocol/limit-kind.ts';
+import { limitKinds } from '../../protocol/limit-kinds.ts';
 import type { Mission, Person } from '../../protocol/mission.ts';
 import { type ActionName, isAllowed } from '../../protocol/role.ts';
 import { type AircraftTime, aircraftTime, groundTime } from '../../protocol/time.ts';

@@ -4,7 +4,8 @@
  */
 import { z } from 'zod';
 import { levels } from '../../protocol/limit.ts';
-import { type KindName, limitKinds, type Setting } from '../../protocol/limit-kinds.ts';
+import type { Setting } from '../../protocol/limit-kind.ts';
+import { type KindName, limitKinds } from '../../protocol/limit-kinds.ts';
 import { condition, duration, map, parameterId, position, quantity, shortId, words } from './written.ts';
 
 const levelValues = map({
@@ -94,10 +95,6 @@ function shapeOf(setting: Setting): z.ZodType {
         .max(setting.most, `from ${setting.least} to ${setting.most}`);
     case 'choice':
       return z.enum(setting.of as [string, ...string[]]);
-    case 'yes':
-      return z.boolean();
-    case 'words':
-      return words(200);
     case 'limit':
       return shortId;
     case 'expression':

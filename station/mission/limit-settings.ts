@@ -1,7 +1,8 @@
 /** The settings of a limit, as the table of kinds (protocol/limit-kinds.ts) has them. */
 import { nearestName } from '../../protocol/finding.ts';
 import type { SequenceStep, SettingValue } from '../../protocol/limit.ts';
-import { limitKinds, type KindName, type LimitKind, type Setting, spelt } from '../../protocol/limit-kinds.ts';
+import { type LimitKind, type Setting, spelt } from '../../protocol/limit-kind.ts';
+import { limitKinds, type KindName } from '../../protocol/limit-kinds.ts';
 import { parseUnit, sameDimension, type Unit } from '../../protocol/units.ts';
 import { condition } from './conditions.ts';
 import { commonKeys, settingShape } from './limit-schema.ts';
@@ -115,8 +116,6 @@ function readSetting(
     }
     case 'whole':
     case 'choice':
-    case 'yes':
-    case 'words':
     case 'expression':
       return text as SettingValue;
   }

@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import type { Finding } from '../../protocol/finding.ts';
 import type { Limit } from '../../protocol/limit.ts';
-import { limitKinds, type LimitKind, measureUnit } from '../../protocol/limit-kinds.ts';
+import type { LimitKind } from '../../protocol/limit-kind.ts';
+import { limitKinds, measureUnit } from '../../protocol/limit-kinds.ts';
 import { goodFiles, missionFolder } from '../../test/support/mission-folder.ts';
 import { commonKeys } from './limit-schema.ts';
 import { loadMission } from './load.ts';

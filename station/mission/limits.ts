@@ -1,6 +1,7 @@
 /** limits.yaml: what is watched, and at which values. */
 import { type LevelValues, type Limit, type Level, levels } from '../../protocol/limit.ts';
-import { limitKinds, type LimitKind, measureUnit } from '../../protocol/limit-kinds.ts';
+import type { LimitKind } from '../../protocol/limit-kind.ts';
+import { limitKinds, measureUnit } from '../../protocol/limit-kinds.ts';
 import { parseUnit, type Unit } from '../../protocol/units.ts';
 import type { z } from 'zod';
 import { type LimitAround, readSettings } from './limit-settings.ts';

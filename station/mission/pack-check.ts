@@ -4,7 +4,8 @@
  */
 import type { Finding, FindingCode } from '../../protocol/finding.ts';
 import type { LevelValues, Limit, SequenceStep } from '../../protocol/limit.ts';
-import { type LimitKind, limitKinds } from '../../protocol/limit-kinds.ts';
+import type { LimitKind } from '../../protocol/limit-kind.ts';
+import { limitKinds } from '../../protocol/limit-kinds.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import type { Parameter } from '../../protocol/parameter.ts';
 import { SECOND } from '../../protocol/time.ts';

@@ -2,10 +2,13 @@
 import { existsSync, readFileSync, readdirSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { findingCodes } from '../../protocol/finding.ts';
+import type { LimitKind, Setting } from '../../protocol/limit-kind.ts';
+import { limitKinds } from '../../protocol/limit-kinds.ts';
 import type { Command } from '../../station/command/command.ts';
 import { signature } from '../../station/derive/function.ts';
 import { functions } from '../../station/derive/functions.ts';
 import { rowTables } from '../../replay/recording/schema.ts';
+import { commonKeys } from '../../station/mission/limit-schema.ts';
 import { loadMission } from '../../station/mission/load.ts';
 import { fileNames } from '../../station/mission/schema.ts';
 import { missionFolder } from '../support/mission-folder.ts';
@@ -60,6 +63,32 @@ describe('README.md', () => {
     const remembering = [...functions.values()].filter(({ work }) => work.kind === 'memory');
     const rows = table('remembers').map(([name, what]) => [unquoted(name), what]);
     expect(rows).toEqual(remembering.map(({ name, detail }) => [name, detail]));
+  });
+
+  it('lists every key of a limit, and no other', () => {
+    const keys = Object.entries(commonKeys).map(([key, { description }]) => [key, description]);
+    expect(table('key of any limit').map(([key, what]) => [unquoted(key), what])).toEqual(keys);
+  });
+
+  it('lists every kind of limit with its number, what it measures and its settings, and no other', () => {
+    const kinds = Object.entries<LimitKind>(limitKinds).sort(([, a], [, b]) => a.number - b.number);
+    const rows = table('kind').map(([name, number, what, , settings]) => [
+      unquoted(name),
+      Number(number),
+      what,
+      settings,
+    ]);
+    const may = (setting: Setting) => setting.optional || ('default' in setting && setting.default !== undefined);
+    expect(rows).toEqual(
+      kinds.map(([name, { number, summary, settings }]) => [
+        name,
+        number,
+        summary,
+        Object.entries(settings)
+          .map(([key, setting]) => (may(setting) ? `(${key})` : key))
+          .join(', '),
+      ]),
+    );
   });
 
   it('lists every file of a mission folder, and no other', () => {

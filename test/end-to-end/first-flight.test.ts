@@ -75,6 +75,9 @@ describe('the first rehearsal', () => {
       await banner.locator('li.done', { hasText: step }).waitFor();
     }
     await director.page.getByLabel('Decision').selectOption('resume');
+    for (const said of ['the pilot agrees', 'the reason was found', 'limits and data']) {
+      await director.page.getByLabel(said).check();
+    }
     await director.page.getByRole('button', { name: 'Close with decision' }).click();
     await banner.waitFor({ state: 'detached' });
 
