@@ -45,7 +45,10 @@ export interface AlarmState {
   cleared: AircraftTime;
   value: number;
   limitValue: number;
-  /** furthest value beyond the limit since it was raised */
+  /**
+   * furthest value beyond the limit since it was raised: of every sample where the limit is on the parameter's own value,
+   * else of those that raised or escalated it
+   */
   peak: number;
   /** which of several things it is; '' where there is one */
   detail: string;

@@ -200,6 +200,21 @@ describe('an alarm', () => {
     ]);
   });
 
+  it('cleared and held is at the highest level since its latch was last free, not of an exceedance before', () => {
+    const room = new Room().change(0, 'outside', 'stop').change(0, 'inside');
+    room.acknowledge('engine');
+    room.change(0, 'outside', 'warning').change(0, 'outside', 'caution').change(0, 'inside');
+    expect(room.state()).toMatchObject({ level: 3, latch: 'held' });
+    room.acknowledge('engine');
+    expect(room.lines().at(-1)).toBe('freed warning');
+  });
+
+  it('has no value in the line that says it cannot tell, and the one that raised it in its state', () => {
+    const room = new Room().change(0, 'outside', 'warning', 870, 860).change(0, 'cannot tell');
+    expect(room.events.at(-1)).toMatchObject({ event: 'cannot tell', value: NaN, limitValue: 860 });
+    expect(room.state()).toMatchObject({ value: 870 });
+  });
+
   it('says in every line which of several things it was, and shows which it is now', () => {
     const room = new Room().change(0, 'outside', 'caution', 1, 0, 'left');
     room.change(0, 'outside', 'warning', 2, 0, 'right');
@@ -264,7 +279,11 @@ describe('an alarm', () => {
     expect(other.alarm.list()).toEqual(room.alarm.list());
     room.lines();
     other.lines();
-    for (const one of [room, other]) one.change(0, 'inside').change(1, 'cannot tell').change(1, 'inside');
+    for (const one of [room, other]) {
+      one.change(1, 'cannot tell').change(1, 'inside');
+      expect(one.alarm.list().map(({ definition }) => definition.id)).toEqual(['nr-low', 'tot-high']);
+      one.change(0, 'inside');
+    }
     expect(other.lines()).toEqual(room.lines());
     const alien = new Room(missionOf({ limits: [] })).alarm.save();
     expect(() => other.alarm.restore(structuredClone(alien))).toThrow('saved alarms are not those of this mission');
@@ -276,6 +295,7 @@ describe('an alarm', () => {
       const parts = { ...saved.parts, state: less };
       expect(() => other.alarm.restore({ ...saved, parts })).toThrow(`saved alarms lack ${name}`);
     }
+    expect(() => other.alarm.restore({ ...saved, parts: {} })).toThrow('saved alarms lack condition');
     expect(() => other.alarm.restore({ ...saved, flood: undefined })).toThrow('saved floods lack times');
     expect(() => other.alarm.restore({ ...saved, parts: { ...saved.parts, peaks: undefined } })).toThrow(
       'saved peaks of alarms lack following',

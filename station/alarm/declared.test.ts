@@ -48,9 +48,13 @@ describe('what a mission declares of its alarms', () => {
     expect(alarms[1]?.audience).toEqual(audienceOf('instrumentation'));
   });
 
-  it('knows where the parameter of a limit stands, and that data-quality conditions have none', () => {
-    const alarms = declaredAlarms(missionOf([levelLimit('x', 'B'), levelLimit('y', 'A', { family: 'data' })]));
-    expect(alarms.map(({ watched }) => watched).slice(0, 3)).toEqual([{ group: 0, place: 1 }, undefined, undefined]);
+  it('knows where the parameter of a limit on its value stands; other limits and conditions have no place', () => {
+    const kinds = ['level', 'peak', 'by phase', 'card stop', 'rate', 'plausibility', 'logic'] as const;
+    const limits = kinds.map((kind) => ({ ...levelLimit(kind, 'B'), kind }));
+    const alarms = declaredAlarms(missionOf([...limits, levelLimit('y', 'A', { family: 'data' })]));
+    const places = alarms.map(({ watched }) => watched);
+    expect(places.slice(0, 4)).toEqual(Array.from({ length: 4 }, () => ({ group: 0, place: 1 })));
+    expect(places.slice(4).filter(Boolean)).toEqual([]);
     expect(placesOf(missionOf([], { parameters: [parameter('A', 'nowhere')] }))).toEqual(new Map());
   });
 

@@ -1,5 +1,7 @@
 /** What a mission says of its alarms, looked up once: who watches and owns each, what explains it, where it is measured. */
 import { type AlarmDefinition, alarmDefinitions } from '../../protocol/alarm.ts';
+import type { Limit } from '../../protocol/limit.ts';
+import type { KindName } from '../../protocol/limit-kinds.ts';
 import { type Finding, type FindingCode, nearestName } from '../../protocol/finding.ts';
 import { type ColumnPlace, columnPlaces, type Mission } from '../../protocol/mission.ts';
 import { type Position, positions } from '../../protocol/role.ts';
@@ -7,9 +9,12 @@ import { type Position, positions } from '../../protocol/role.ts';
 /** Those who have the whole room in view: every alarm is also theirs. */
 export const WHOLE_ROOM: readonly Position[] = ['test conductor', 'test director'];
 
+/** Kinds that compare the parameter's own value; the others measure something of it, such as its rate. */
+const ofOwnValue: ReadonlySet<KindName> = new Set(['level', 'peak', 'by phase', 'card stop']);
+
 export interface DeclaredAlarm {
   definition: AlarmDefinition;
-  /** where its parameter stands; undefined for a data-quality condition */
+  /** where its parameter stands; undefined where what is measured is not the parameter's own value */
   watched: ColumnPlace | undefined;
   /** positions, as bits by their place in `positions`, of which any one's acknowledgement lets the latch free */
   owners: number;
@@ -27,11 +32,16 @@ export function declaredAlarms(mission: Mission): DeclaredAlarm[] {
   const direct = definitions.map(({ causedBy }) => causedBy.map((id) => numbers.get(id) as number));
   return definitions.map((definition, i) => ({
     definition,
-    watched: definition.family === 'aircraft' ? columns.get(definition.parameter) : undefined,
+    watched: watchedOf(mission.limits[i], columns),
     owners: ownersOf(definition.watcher, mission),
     audience: audienceOf(definition.watcher),
     causes: causesOf(i, direct),
   }));
+}
+
+function watchedOf(limit: Limit | undefined, columns: ReadonlyMap<string, ColumnPlace>): ColumnPlace | undefined {
+  if (!limit || limit.family === 'data' || !ofOwnValue.has(limit.kind)) return undefined;
+  return columns.get(limit.parameter);
 }
 
 /** Places in `positions` of those at whom the alarms of a watcher are announced, rising. */

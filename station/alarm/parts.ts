@@ -183,6 +183,7 @@ export class AlarmParts {
         break;
       case 'escalated':
         this.take(i, occasion);
+        peaks.reach(i, occasion.value);
         break;
       case 'eased':
         // it reached this level before; only what is compared with changes
@@ -211,7 +212,7 @@ export class AlarmParts {
   private announce(i: number, occasion: Occasion): void {
     const { state, floods } = this;
     if ((state.level[i] as number) >= LATCHES_FROM) this.toLatch(i, 'reached a latching level', occasion);
-    for (let p = 0; p < positions.length; p++) this.toAcknowledgement(i, p, 'new or higher', occasion);
+    positions.forEach((_, p) => this.toAcknowledgement(i, p, 'new or higher', occasion));
     for (const p of (this.alarms[i] as DeclaredAlarm).audience)
       state.announced[i] = floods.announce(p, occasion.ground);
   }
@@ -310,14 +311,14 @@ export class AlarmParts {
   }
 
   restore(saved: unknown): void {
-    const { lines, state, peaks } = saved as { lines?: number; state?: StateArrays; peaks?: unknown };
+    const { lines, state, peaks } = saved as { lines: number; state?: StateArrays; peaks?: unknown };
     for (const name of Object.keys(this.state) as (keyof StateArrays)[]) {
       const source = state?.[name];
       if (source?.length !== this.alarms.length) throw new Error(`saved alarms lack ${name}`);
       const own = this.state[name] as (string | number)[];
       for (let i = 0; i < own.length; i++) own[i] = source[i] as string | number;
     }
-    this.lines = lines ?? 0;
+    this.lines = lines;
     this.peaks.restore(peaks);
   }
 }

@@ -4,8 +4,9 @@ import { group, levelLimit, mission, parameter } from '../../test/support/tiny-m
 import type { AlarmEvent } from '../../protocol/alarm.ts';
 import type { Condition } from '../../protocol/limit.ts';
 import { aircraftTime, groundTime } from '../../protocol/time.ts';
-import { Validity } from '../../protocol/validity.ts';
+import { FIRST_UNUSABLE, Validity } from '../../protocol/validity.ts';
 import { type Alarm, compileAlarm } from './alarm.ts';
+import { Peaks } from './peak.ts';
 
 const limits = [
   levelLimit('tot-high', 'TOT', { above: { warning: 860, stop: 905 } }),
@@ -42,7 +43,7 @@ describe('the peak of an alarm', () => {
       [999, 80],
       [861, 94],
       [890, 93],
-      [999, 90, Validity.range],
+      [999, 90, FIRST_UNUSABLE],
       [880, 94],
       [850, 96],
       // after the clearing
@@ -108,5 +109,101 @@ describe('the peak of an alarm', () => {
     expect(alarm.list()[0]?.state.peak).toBe(863);
     alarm.peak([undefined]);
     expect(alarm.list()[0]?.state.peak).toBe(863);
+  });
+});
+
+describe('following the samples of an exceedance', () => {
+  const samples = (from: number, ...values: number[]) =>
+    batchOf(
+      0,
+      [0],
+      values.map((value, k) => ({ time: from + k * 10, values: [value] })),
+    );
+  /** raised by the first sample of a batch, at 100 */
+  const raised = (): Peaks => {
+    const peaks = new Peaks([{ group: 0, place: 0 }, undefined]);
+    peaks.begin(0, { aircraft: 100, value: 20, limitValue: 10 });
+    peaks.run([samples(100, 20)]);
+    return peaks;
+  };
+
+  it('takes the highest of a whole batch as it comes with it, and nothing from one without a sample', () => {
+    const peaks = raised();
+    const batch = samples(110, 5);
+    batch.high[0] = 30;
+    peaks.run([{ ...batch, length: 0 }]);
+    expect(peaks.of(0)).toBe(20);
+    peaks.run([batch]);
+    expect(peaks.of(0)).toBe(30);
+    const low = raised();
+    low.begin(0, { aircraft: 100, value: 0, limitValue: 10 });
+    low.run([samples(100, 0)]);
+    batch.low[0] = -30;
+    low.run([batch]);
+    expect(low.of(0)).toBe(-30);
+  });
+
+  it('looks no further than the samples there are when it clears', () => {
+    const peaks = raised();
+    const batch = samples(110, 25, 5, 40);
+    peaks.end(0, 120);
+    peaks.run([{ ...batch, length: 2, time: Float64Array.from([110, 120, 115]) }]);
+    expect(peaks.of(0)).toBe(25);
+    peaks.run([samples(130, 50)]);
+    expect(peaks.of(0)).toBe(25);
+  });
+
+  it('does not take a step back of aircraft time for a time before the raise', () => {
+    const peaks = raised();
+    peaks.end(0, 20);
+    peaks.run([samples(0, 25, 30, 5, 40)]);
+    expect(peaks.of(0)).toBe(30);
+  });
+
+  it('follows no samples where what is measured is not a value of the parameter, but what is told', () => {
+    const peaks = raised();
+    const batch = samples(100, 99);
+    for (const [limitValue, values, furthest] of [
+      [10, [20, 30, 25], 30],
+      [50, [20, 10, 15], 10],
+    ] as const) {
+      peaks.begin(1, { aircraft: 100, value: values[0], limitValue });
+      peaks.run([batch]);
+      for (const value of values) peaks.reach(1, value);
+      peaks.end(1, 100);
+      peaks.run([batch]);
+      expect(peaks.of(1)).toBe(furthest);
+    }
+  });
+
+  it('goes on after a restore', () => {
+    const peaks = raised();
+    const other = new Peaks([{ group: 0, place: 0 }, undefined]);
+    other.restore(structuredClone(peaks.save()));
+    other.run([samples(110, 33)]);
+    expect([peaks.of(0), other.of(0)]).toEqual([20, 33]);
+  });
+});
+
+describe('the peak of a limit on the rate of its parameter', () => {
+  it('is of the rates that raised and escalated it, not of the parameter', () => {
+    const limit = { ...levelLimit('tot-rate', 'TOT', { above: { caution: 5, warning: 9 } }), kind: 'rate' as const };
+    const of = mission({ groups: [group('main', 100)], parameters, limits: [limit] });
+    const alarm = compileAlarm(of).value as Alarm;
+    const at = {
+      limit: 0,
+      condition: 'outside' as const,
+      aircraft: aircraftTime(0),
+      ground: groundTime(0),
+      detail: '',
+    };
+    const batch = batchOf(0, [0, 1], [{ time: 0, values: [800, 97] }]);
+    alarm.apply([{ ...at, level: 2, value: 6, limitValue: 5 }], []);
+    alarm.peak([batch]);
+    expect(alarm.list()[0]?.state.peak).toBe(6);
+    alarm.apply([{ ...at, level: 3, value: 9.5, limitValue: 9 }], []);
+    alarm.apply([{ ...at, level: 2, value: 8, limitValue: 5 }], []);
+    alarm.peak([batch]);
+    expect(alarm.list()[0]?.state.peak).toBe(9.5);
   });
 });

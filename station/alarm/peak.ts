@@ -29,7 +29,6 @@ export class Peaks {
   /** one slot an alarm: aircraft time of the raise and of the clearing */
   private readonly from: Float64Array;
   private readonly to: Float64Array;
-  private count = 0;
 
   constructor(watched: readonly (ColumnPlace | undefined)[]) {
     this.watched = watched;
@@ -42,11 +41,16 @@ export class Peaks {
 
   begin(i: number, { aircraft, value, limitValue }: Exceedance): void {
     this.peak[i] = value;
-    if (this.watched[i] === undefined) return;
-    if (this.following[i] === 0) this.count++;
-    this.following[i] = STANDING | RAISED_NOW;
     this.side[i] = value > limitValue ? 1 : -1;
+    if (this.watched[i] === undefined) return;
+    this.following[i] = STANDING | RAISED_NOW;
     this.from[i] = aircraft;
+  }
+
+  /** A value that is told, not seen in a sample. */
+  reach(i: number, value: number): void {
+    const side = this.side[i] as number;
+    if (side * value > side * (this.peak[i] as number)) this.peak[i] = value;
   }
 
   end(i: number, aircraft: number): void {
@@ -60,7 +64,6 @@ export class Peaks {
   }
 
   run(batches: readonly (Batch | undefined)[]): void {
-    if (this.count === 0) return;
     const { following } = this;
     for (let i = 0; i < following.length; i++) {
       const bits = following[i] as number;
@@ -68,17 +71,11 @@ export class Peaks {
       const { group, place } = this.watched[i] as ColumnPlace;
       const batch = batches[group];
       if (batch && batch.length > 0) {
-        if (bits === STANDING) this.further(i, (this.side[i] === 1 ? batch.high : batch.low)[place] as number);
+        if (bits === STANDING) this.reach(i, (this.side[i] === 1 ? batch.high : batch.low)[place] as number);
         else this.walk(i, batch, place);
       }
       following[i] = bits & STANDING;
-      if (following[i] === 0) this.count--;
     }
-  }
-
-  private further(i: number, value: number): void {
-    const side = this.side[i] as number;
-    if (side * value > side * (this.peak[i] as number)) this.peak[i] = value;
   }
 
   private walk(i: number, batch: Batch, place: number): void {
@@ -90,13 +87,13 @@ export class Peaks {
     for (let k = 0; k < batch.length; k++) {
       const time = batch.time[k] as number;
       if (time < from || time > to || (validity[k] as number) >= FIRST_UNUSABLE) continue;
-      this.further(i, values[k] as number);
+      this.reach(i, values[k] as number);
     }
   }
 
   save(): unknown {
-    const { following, side, peak, from, to, count } = this;
-    return { following, side, peak, from, to, count };
+    const { following, side, peak, from, to } = this;
+    return { following, side, peak, from, to };
   }
 
   restore(state: unknown): void {
@@ -106,6 +103,5 @@ export class Peaks {
       if (source?.length !== this.watched.length) throw new Error(`saved peaks of alarms lack ${name}`);
       this[name].set(source);
     }
-    this.count = this.following.reduce((sum, bits) => sum + (bits === 0 ? 0 : 1), 0);
   }
 }

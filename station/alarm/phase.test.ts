@@ -5,7 +5,7 @@ import type { AlarmEvent } from '../../protocol/alarm.ts';
 import type { FrameSpan } from '../../protocol/batch.ts';
 import type { ConditionChange } from '../../protocol/limit.ts';
 import { aircraftTime, groundTime, SECOND } from '../../protocol/time.ts';
-import { Validity } from '../../protocol/validity.ts';
+import { FIRST_UNUSABLE, Validity } from '../../protocol/validity.ts';
 import { type Alarm, compileAlarm } from './alarm.ts';
 import { declaredAlarms } from './declared.ts';
 import { Phases, UNKNOWN_PHASE } from './phase.ts';
@@ -237,7 +237,7 @@ describe('the phase in samples', () => {
 
   it('cannot be told from a sample that is unusable, or a number that no phase has', () => {
     const batch = samples([
-      [0, 1, Validity.frozen],
+      [0, 1, FIRST_UNUSABLE],
       [5, 1],
       [10, 4],
       [15, Number.NaN],
@@ -261,6 +261,7 @@ describe('the phase in samples', () => {
     const none = new Phases(without, declaredAlarms(without));
     expect(none.changesIn([samples([[0, 1]])], span, UNKNOWN_PHASE)).toEqual([]);
     expect([none.numberOf('ground'), none.isCritical(0), none.suppresses(0, 1)]).toEqual([-1, false, false]);
+    expect(none.nameOf(0)).toBe('the phase cannot be told');
   });
 
   it('is known by id and name; what suppresses and what is critical is declared', () => {
