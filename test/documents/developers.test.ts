@@ -1,8 +1,15 @@
 /** What the documents show of the code is held to the code. */
 import { existsSync, readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { conditionEvents, conditionStates, lifeCycle } from '../../station/alarm/life-cycle.ts';
+import {
+  availabilityEvents,
+  availabilityStates,
+  conditionEvents,
+  conditionStates,
+  lifeCycle,
+} from '../../station/alarm/life-cycle.ts';
 import { stopCallSequence } from '../../station/conduct/stop-call.ts';
+import { actionNames, positions, roleTable } from '../../protocol/role.ts';
 import { stopSteps } from '../../protocol/stop-call.ts';
 
 const root = new URL('../../', import.meta.url);
@@ -28,6 +35,22 @@ describe('DEVELOPERS.md', () => {
       }),
     ]);
     expect(shown('alarm condition')).toBe(table(['state', ...conditionEvents], rows));
+  });
+
+  it('shows how an alarm is put aside and comes back as it is', () => {
+    const rows = availabilityStates.map((state) => [
+      state,
+      ...availabilityEvents.map((event) => {
+        const { to } = lifeCycle.availability[state][event];
+        return to === state ? '' : to;
+      }),
+    ]);
+    expect(shown('alarm availability')).toBe(table(['state', ...availabilityEvents], rows));
+  });
+
+  it('shows who may do what as it is', () => {
+    const rows = actionNames.map((action) => [action, ...positions.map((position) => roleTable[action][position])]);
+    expect(shown('roles')).toBe(table(['action', ...positions], rows));
   });
 
   it('shows the steps of a stop call as they are', () => {
