@@ -92,6 +92,28 @@ describe('the pipeline', () => {
     expect(bench.pipeline.room().alarms[0]?.state).toMatchObject({ peak: 150, latch: 'free' });
   });
 
+  it('does not leave out of service what a change of its limit lets reach a warning, nor after a restore', () => {
+    const of = mission({ ...flight, limits: [levelLimit('a-high', 'A', { above: { caution: 100 } })] });
+    const bench = new Bench(of);
+    bench.frame(150);
+    const out: Action = { act: 'take out of service', alarm: 'a-high', reason: 'broken' };
+    expect(bench.act(out).results[0]?.reason).toBe('');
+    const values = { above: { caution: 100, warning: 120 }, persistence: 0, hysteresis: 0 };
+    const said = { reason: 'tried', pilotInformed: true, offCondition: true };
+    const changed = bench.act({ act: 'change limit', limit: 'a-high', values, ...said });
+    expect(changed.results[0]?.reason).toBe('');
+    expect(changed.alarms).toMatchObject([
+      { event: 'in service', alarm: 'a-high', ground: bench.ground, detail: 'its limit can reach a warning now' },
+    ]);
+    const other = new Bench(of);
+    bench.pipeline.flush();
+    other.pipeline.restore(structuredClone(bench.pipeline.save()));
+    for (const { pipeline } of [bench, other]) {
+      expect(pipeline.room().alarms[0]?.definition.removable).toBe(false);
+    }
+    expect(other.act(out).results[0]?.reason).toContain('two people');
+  });
+
   it('says after half a second of silence that the link is lost, and tells the stream from its receivers', () => {
     const bench = new Bench();
     bench.frame(50, { slow: true });
