@@ -142,6 +142,7 @@ describe('what puts a limit in force, from another rate group', () => {
     expect(next.summaryOf(gate)).toBe(OPEN);
     expect(() => next.restore(undefined)).toThrow('saved held times');
     expect(() => next.restore({ heldTime: [0] })).toThrow('saved held states');
+    expect(() => next.restore({ heldTime: [0], heldCode: [1] })).toThrow('saved newest states');
     expect(() => new Gates().restore(gates.save())).toThrow('saved held times');
   });
 });
@@ -189,6 +190,64 @@ describe('several that must put a limit in force together', () => {
       CLOSED,
       CLOSED,
     ]);
+  });
+});
+
+describe('what a gate said at the newest sample of its limits', () => {
+  it('stands through runs without such samples, and through a restore', () => {
+    const { gates, gate } = gatesOf(own);
+    expect(gates.newestOf(gate)).toBe(UNKNOWN);
+    for (const [samples, newest] of [
+      [
+        [
+          [0, 1],
+          [1, 1],
+        ],
+        OPEN,
+      ],
+      [
+        [
+          [2, 1],
+          [3, 0],
+        ],
+        CLOSED,
+      ],
+      [
+        [
+          [4, 0],
+          [5, 1],
+        ],
+        OPEN,
+      ],
+      [
+        [
+          [6, 1],
+          [7, 1, link],
+        ],
+        UNKNOWN,
+      ],
+      [[[8, 0]], CLOSED],
+    ] as [Sample[], number][]) {
+      // longer memory than samples
+      gates.run([batch(0, ...samples)]);
+      expect(gates.newestOf(gate)).toBe(newest);
+      gates.run([undefined]);
+      gates.run([batch(0)]);
+      expect(gates.newestOf(gate)).toBe(newest);
+      const next = gatesOf(own);
+      next.gates.restore(structuredClone(gates.save()));
+      expect(next.gates.newestOf(next.gate)).toBe(newest);
+    }
+  });
+
+  it('is that of all gates together', () => {
+    const { gates, gate } = gatesOf(own, other);
+    gates.run([batch(0, [10, 1], [20, 1]), batch(1, [10, 1], [20, 0])]);
+    expect(gates.newestOf(gate)).toBe(CLOSED);
+    gates.run([batch(0, [30, 1], [40, 1]), batch(1, [35, 1])]);
+    expect(gates.newestOf(gate)).toBe(OPEN);
+    gates.run([undefined, batch(1, [50, 0])]);
+    expect(gates.newestOf(gate)).toBe(OPEN);
   });
 });
 

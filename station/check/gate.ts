@@ -85,10 +85,9 @@ export class Gates {
       if (batch && batch.length > 0) {
         const summary = this.look(g, gate, batch, batches);
         this.summary[g] = summary;
-        const isOne = summary === CLOSED || summary === OPEN || summary === UNKNOWN;
-        this.newest[g] = isOne ? summary : ((this.codes[g] as Uint8Array)[batch.length - 1] as number);
+        this.newest[g] = isOne(summary) ? summary : ((this.codes[g] as Uint8Array)[batch.length - 1] as number);
       }
-      if ('first' in gate) continue;
+      if ('first' in gate || gate.source.group === gate.group) continue;
       const from = batches[gate.source.group];
       if (from && from.length > 0) this.hold(g, gate, from);
     }
@@ -203,9 +202,10 @@ export class Gates {
   }
 
   restore(state: unknown): void {
-    const saved = (state ?? {}) as { heldTime?: unknown; heldCode?: unknown };
+    const saved = (state ?? {}) as { heldTime?: unknown; heldCode?: unknown; newest?: unknown };
     restoreArray(this.heldTime, saved.heldTime, 'held times of what puts limits in force');
     restoreArray(this.heldCode, saved.heldCode, 'held states of what puts limits in force');
+    restoreArray(this.newest, saved.newest, 'newest states of what puts limits in force');
   }
 }
 

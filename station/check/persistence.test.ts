@@ -36,6 +36,45 @@ describe('a bound', () => {
     expect(bounds.active[0]).toBe(0);
   });
 
+  it('is told of nothing by a sample that changes nothing', () => {
+    const bounds = bound(10, 9, 100);
+    expect(bounds.take(0, 10, 0)).toBe(false);
+    expect(bounds.take(0, 11, 1)).toBe(true);
+    expect(bounds.take(0, 12, 2)).toBe(false);
+  });
+
+  it('is due when its timer is over, and steady from the least value that keeps it as it is', () => {
+    const bounds = bound(10, 9, 100);
+    expect(bounds.steadyFrom(0)).toBeUndefined();
+    bounds.take(0, 11, 1000);
+    expect(bounds.dueOf(0)).toBe(1100);
+    expect(bounds.steadyFrom(0)).toBe(nextAbove(10));
+    bounds.take(0, 11, 1100);
+    expect(bounds.steadyFrom(0)).toBe(nextAbove(9));
+  });
+
+  it('may be made active without waiting, and go on from another', () => {
+    const bounds = bound(10, 9, 100);
+    bounds.take(0, 11, 1000);
+    const other = bound(20, 19, 50);
+    other.takeOver(0, bounds, 0);
+    expect([other.runs(0), other.dueOf(0)]).toEqual([true, 1050]);
+    bounds.force(0);
+    expect([bounds.active[0], bounds.runs(0)]).toEqual([1, false]);
+    other.takeOver(0, bounds, 0);
+    expect([other.active[0], other.runs(0)]).toEqual([1, false]);
+  });
+
+  it('goes on from a saved state, and refuses what is none', () => {
+    const bounds = bound(10, 9, 100);
+    bounds.take(0, 11, 1000);
+    const next = bound(10, 9, 100);
+    next.restore(structuredClone(bounds.save()));
+    expect(next.dueOf(0)).toBe(1100);
+    expect(() => next.restore(undefined)).toThrow('saved timers of limits');
+    expect(() => next.restore({ since: [0] })).toThrow('saved active levels of limits');
+  });
+
   it('is neither active nor running after a reset', () => {
     const bounds = bound(10, 9, 100);
     expect(bounds.reset(0)).toBe(false);
@@ -47,6 +86,7 @@ describe('a bound', () => {
 
 describe('the next double', () => {
   it('is the nearest above, with nothing between', () => {
+    for (const x of [Infinity, -Infinity, Number.NaN]) expect(nextAbove(x)).toBe(x);
     expect(nextAbove(0)).toBe(Number.MIN_VALUE);
     expect(nextAbove(-0)).toBe(Number.MIN_VALUE);
     expect(nextAbove(1)).toBe(1 + Number.EPSILON);

@@ -106,9 +106,9 @@ export class Bounds {
   }
 
   restore(state: unknown): void {
-    const saved = state as { since?: unknown; active?: unknown } | undefined;
-    restoreArray(this.since, saved?.since, 'timers of limits');
-    restoreArray(this.active, saved?.active, 'active levels of limits');
+    const saved = (state ?? {}) as { since?: unknown; active?: unknown };
+    restoreArray(this.since, saved.since, 'timers of limits');
+    restoreArray(this.active, saved.active, 'active levels of limits');
   }
 }
 

@@ -2,10 +2,12 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { SECOND } from '../../protocol/time.ts';
 import { Validity } from '../../protocol/validity.ts';
+import { derived, group, mission, parameter } from '../../test/support/tiny-mission.ts';
+import type { MeasureContext } from './measured.ts';
 import { restoreNumbers } from './saved.ts';
-import { BRIDGED, SLOWEST, Turns } from './turns.ts';
+import { BRIDGED, SLOWEST, Turns, turnsPerUnit, unitOf } from './turns.ts';
 
-const { good, extrapolated, frame } = Validity;
+const { good, extrapolated, frame, link } = Validity;
 const at = (seconds: number): number => 1_790_000_000 * SECOND + Math.round(seconds * SECOND);
 
 /** Turns after samples of [seconds, speed in turns a second, code]. */
@@ -52,19 +54,19 @@ describe('turns of a rotor', () => {
         [0.1, 5, extrapolated],
       ]).isSure,
     ).toBe(true);
-    const turns = after([
-      [0, 5],
-      [0.1, 9, frame],
-    ]);
-    expect(turns.isSure).toBe(false);
-    expect(turns.speed).toBe(5);
-    expect(turns.phase).toBeCloseTo(0.5, 9);
-    expect(
-      after([
+    for (const [value, code] of [
+      [9, frame],
+      [9, link],
+      [Number.NaN, good],
+    ] as const) {
+      const turns = after([
         [0, 5],
-        [0.1, Number.NaN],
-      ]).isSure,
-    ).toBe(false);
+        [0.1, value, code],
+      ]);
+      expect(turns.isSure).toBe(false);
+      expect(turns.speed).toBe(5);
+      expect(turns.phase).toBeCloseTo(0.5, 9);
+    }
   });
 
   it('bridge up to one turn without the tach, and begin anew beyond', () => {
@@ -172,6 +174,44 @@ describe('turns of a rotor', () => {
     expect(() => new Turns(1).restore({ phase: 1, speed: 2 })).toThrow('saved turns');
     expect(() => new Turns(1).restore({ phase: 1, epoch: 2 })).toThrow('saved turns');
     expect(() => new Turns(1).restore({ speed: 1, epoch: 2 })).toThrow('saved turns');
+  });
+});
+
+describe('the turns a second of a tach', () => {
+  const findings: string[] = [];
+  const context: MeasureContext = {
+    mission: mission({
+      groups: [group('main', 100)],
+      parameters: ['%', 'rpm', 'Hz', 'kt'].map((unit) => parameter(`IN_${unit}`, 'main', { unit })),
+      derived: [derived('D', 'main', 'IN_rpm', { unit: 'rpm' })],
+    }),
+    group: group('main', 100),
+    finding: (code, found, expected, more) => findings.push(`${code} at ${more?.at}: ${found}, expected ${expected}`),
+  };
+  const perUnit = (tach: string, hundred?: number): number | undefined => {
+    findings.length = 0;
+    return turnsPerUnit({ tach, 'hundred percent': hundred }, context);
+  };
+
+  it('are told in rpm, in Hz, or in % of so many rev/min', () => {
+    expect(perUnit('IN_rpm')).toBeCloseTo(1 / 60, 12);
+    expect(perUnit('D', 400)).toBeCloseTo(1 / 60, 12);
+    expect(perUnit('IN_Hz')).toBe(1);
+    expect(perUnit('IN_%', 300)).toBeCloseTo(0.05, 12);
+    expect(findings).toEqual([]);
+  });
+
+  it('cannot be told in another unit, nor in % of what is not known', () => {
+    expect(perUnit('IN_kt', 300)).toBeUndefined();
+    expect(findings).toEqual(['unit-clash at tach: IN_kt in kt, expected a rotor speed in %, rpm or Hz']);
+    expect(perUnit('IN_%')).toBeUndefined();
+    expect(findings).toEqual([
+      'wrong-shape at tach: no hundred percent, with IN_% in %, expected hundred percent: what the rotor turns at 100 %',
+    ]);
+    // an unknown one has a finding of its own
+    expect(perUnit('NONE')).toBe(1);
+    expect(findings).toEqual([]);
+    expect([unitOf('NONE', context), unitOf('D', context)?.name]).toEqual([undefined, 'rpm']);
   });
 });
 

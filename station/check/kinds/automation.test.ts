@@ -2,6 +2,9 @@ import { describe, expect, it } from 'vitest';
 import { fly, type LimitFlight, limitOf, lines } from '../../../test/support/limit-flight.ts';
 import { SECOND } from '../../../protocol/time.ts';
 import { Validity } from '../../../protocol/validity.ts';
+import { measureContext, runMeasure } from '../../../test/support/run-measure.ts';
+import type { Measuring } from '../measured.ts';
+import { compileAutomation } from './automation.ts';
 
 type Code = (t: number) => number;
 type At = (t: number) => boolean;
@@ -26,6 +29,10 @@ function flight(
     limits: [limitOf('entry', 'automation', 'NR', { above: { warning: 0.5 }, settings })],
   };
 }
+
+const limit = limitOf('entry', 'automation', 'A', {
+  settings: { if: 'A', then: 'B', within: SECOND },
+}) as Parameters<typeof compileAutomation>[0];
 
 const told = (of: LimitFlight): string[] => lines(fly(of), of);
 
@@ -92,6 +99,32 @@ describe('automation that should act', () => {
   it('begins with the first sample on which its cause is known', () => {
     const causeCode: Code = (t) => (t < 3 ? Validity.link : Validity.good);
     expect(told(flight(() => false, { causeCode }))).toEqual(['entry inside 3', 'entry outside warning 3.36']);
+  });
+
+  it('has not acted by what it did while its cause could not be told yet', () => {
+    const causeCode: Code = (t) => (t < 3 ? Validity.link : Validity.good);
+    expect(told(flight((t) => t >= 1 && t < 2, { causeCode }))).toEqual([
+      'entry inside 3',
+      'entry outside warning 3.36',
+    ]);
+  });
+
+  it('has acted though it did so at the first sample of its cause alone', () => {
+    const samples = [0, 1, 2, 3].map((i) => ({
+      time: i * SECOND,
+      inputs: [Number(i >= 1), Number(i === 1)].map((value) => ({ value, usable: true })),
+    }));
+    const { told: values } = runMeasure((context) => compileAutomation(limit, context), samples, 1);
+    expect(values.map(({ value }) => value)).toEqual([0, 0, 0, 0]);
+  });
+
+  it('goes on from a saved state, and refuses what is none', () => {
+    const { measure } = compileAutomation(limit, measureContext()) as Measuring;
+    for (const state of [undefined, { since: 1 }, { acted: true }, {}]) {
+      expect(() => measure.restore(state)).toThrow('saved automation lacks when its cause began');
+    }
+    measure.restore({ since: 7, acted: true });
+    expect(measure.save()).toEqual({ since: 7, acted: true });
   });
 
   it('cannot be told when it is due and its flag is lost; before that nothing is asked of it', () => {

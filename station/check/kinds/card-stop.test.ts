@@ -5,13 +5,25 @@ import { group, mission, parameter } from '../../../test/support/tiny-mission.ts
 import type { Limit } from '../../../protocol/limit.ts';
 import { Validity } from '../../../protocol/validity.ts';
 import { SECOND } from '../../../protocol/time.ts';
+import { measureContext } from '../../../test/support/run-measure.ts';
 import { compileCheck } from '../check.ts';
+import { compileCardStop } from './card-stop.ts';
 
 const aircraft = limitOf('vne', 'level', 'IAS', { above: { caution: 110, warning: 120 } });
 const stop = (more: Partial<Limit>) =>
   limitOf('card-stop', 'card stop', 'IAS', { settings: { inside: 'vne' }, ...more });
 
 describe('the stop limit of a card', () => {
+  it('is measured only when nothing is wrong with it', () => {
+    const context = { ...measureContext(), finding: () => undefined };
+    context.mission.limits = [aircraft];
+    const compiled = (more: Partial<Limit>) =>
+      compileCardStop(stop(more) as Parameters<typeof compileCardStop>[0], context);
+    expect(compiled({ above: { stop: 108 } })?.inputs).toEqual(['IAS']);
+    expect(compiled({ above: { warning: 108 } })).toBeUndefined();
+    expect(compiled({ above: { stop: 108 }, settings: { inside: 'none' } })).toBeUndefined();
+  });
+
   it('stands before the limit of the aircraft, at the very sample', () => {
     const of: LimitFlight = {
       seconds: 20,

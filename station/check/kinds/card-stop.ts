@@ -2,7 +2,8 @@
 import type { FindingCode } from '../../../protocol/finding.ts';
 import { levels } from '../../../protocol/limit.ts';
 import type { MeasureInput } from '../held.ts';
-import type { CompileMeasure, Measure, MeasureContext, MeasureOutput, MeasureSpan } from '../measured.ts';
+import type { CompileMeasure, MeasureContext, MeasureOutput, MeasureSpan } from '../measured.ts';
+import { StatelessMeasure } from '../stateless.ts';
 
 export const compileCardStop: CompileMeasure<'card stop'> = (limit, context) => {
   let isRight = true;
@@ -25,20 +26,12 @@ export const compileCardStop: CompileMeasure<'card stop'> = (limit, context) => 
 
 const aircraftLimit = (id: string, { mission }: MeasureContext) => mission.limits.find((limit) => limit.id === id);
 
-class Watched implements Measure {
+class Watched extends StatelessMeasure {
   run({ length }: MeasureSpan, [watched]: readonly MeasureInput[], out: MeasureOutput): void {
     const { values, validity } = watched as MeasureInput;
     for (let i = 0; i < length; i++) {
       out.values[i] = values[i] as number;
       out.validity[i] = validity[i] as number;
     }
-  }
-
-  save(): unknown {
-    return null;
-  }
-
-  restore(): void {
-    // nothing to take over
   }
 }

@@ -5,6 +5,10 @@ import { framesAt } from '../../../test/support/tiny-batch.ts';
 import type { SettingValue } from '../../../protocol/limit.ts';
 import { aircraftTime, groundTime, SECOND } from '../../../protocol/time.ts';
 import { Validity } from '../../../protocol/validity.ts';
+import { measureContext, runMeasure } from '../../../test/support/run-measure.ts';
+import { derived } from '../../../test/support/tiny-mission.ts';
+import type { MeasureContext } from '../measured.ts';
+import { compileValidity } from './validity.ts';
 
 const codeFrom =
   (code: number, at: number, until = Infinity) =>
@@ -112,7 +116,30 @@ describe('a limit of data validity', () => {
     const of = flight({ B: { group: 'slow', at: () => 1 } }, { parameters: ['B'] });
     const gone = { ...of, missing: (id: string, t: number) => id === 'slow' && t > 1 };
     // the newest sample is of 1.00 s and may be 0.5 s old
-    expect(told(gone)).toEqual(['data inside 0', 'data outside caution 1.51 (B: stale: no new sample in time)']);
+    const late = ['data inside 0', 'data outside caution 1.51 (B: stale: no new sample in time)'];
+    expect(told(gone)).toEqual(late);
+    const alone = (reason: string) =>
+      told({ ...flight({ B: { group: 'slow', at: () => 1 } }, { parameters: ['B'], reason }), missing: gone.missing });
+    expect(alone('stale')).toEqual(late);
+    expect(alone('link')).toEqual(['data inside 0']);
+    expect(alone('frozen')).toEqual(['data inside 0', 'data cannot tell 1.51']);
+  });
+
+  it('does not call what is derived stale for the sake of its inputs, nor a lost link a formula', () => {
+    const context = measureContext();
+    context.mission.derived = [derived('MEAN', 'A', 'B')];
+    const measured = (reason: string, code: number) => {
+      const limit = limitOf('data', 'validity', 'A', { settings: { parameters: ['A', 'MEAN'], reason } });
+      const samples = [{ time: 0, inputs: [0, code].map((one) => ({ value: Number.NaN, usable: true, code: one })) }];
+      (samples[0] as (typeof samples)[0]).inputs[0] = { value: 1, usable: true, code: Validity.good };
+      const make = (of: MeasureContext) =>
+        compileValidity(limit as Parameters<typeof compileValidity>[0], { ...of, mission: context.mission });
+      return runMeasure(make, samples, 1).told.map(({ value, detail }) => [value, detail])[0];
+    };
+    expect(measured('stale', Validity.input)?.[0]).toBeNaN();
+    expect(measured('any', Validity.input)).toEqual([1, 'MEAN: an input is not usable']);
+    expect(measured('any', Validity.link)).toEqual([1, 'MEAN: link lost']);
+    expect(measured('any', Validity.good)).toEqual([1, 'MEAN: the formula has no value here']);
   });
 
   it('takes a value that is no number for one that is not usable', () => {

@@ -1,7 +1,8 @@
 /** Kind `validity`: 1 while any of some parameters is not usable, for any reason or for one. */
 import { FIRST_UNUSABLE, Validity, validityReason } from '../../../protocol/validity.ts';
 import type { MeasureInput } from '../held.ts';
-import type { CompileMeasure, Measure, MeasureOutput, MeasureSpan } from '../measured.ts';
+import type { CompileMeasure, MeasureOutput, MeasureSpan } from '../measured.ts';
+import { StatelessMeasure } from '../stateless.ts';
 import { NO, type Truth, UNSURE, YES } from '../truth.ts';
 
 /** Codes by the name of the setting; 0 stands for any. */
@@ -40,11 +41,12 @@ export const compileValidity: CompileMeasure<'validity'> = ({ parameter, setting
 
 const CODES = Validity.none - FIRST_UNUSABLE + 1;
 
-class AnyUnusable implements Measure {
+class AnyUnusable extends StatelessMeasure {
   private readonly reason: number;
   private readonly received: readonly boolean[];
 
   constructor(reason: number, received: readonly boolean[]) {
+    super();
     this.reason = reason;
     this.received = received;
   }
@@ -60,7 +62,7 @@ class AnyUnusable implements Measure {
         const said = this.judge(broken, this.received[k] as boolean);
         if (said === NO) continue;
         result = said;
-        if (said === YES) out.which[i] = 1 + k * CODES + broken - FIRST_UNUSABLE;
+        out.which[i] = 1 + k * CODES + broken - FIRST_UNUSABLE;
       }
       out.values[i] = result === YES ? 1 : 0;
       if (result === UNSURE) out.validity[i] = Validity.input;
@@ -75,13 +77,5 @@ class AnyUnusable implements Measure {
     const told = code === Validity.input && received ? Validity.stale : code;
     if (told === reason) return YES;
     return told > reason && told <= Validity.plausible ? NO : UNSURE;
-  }
-
-  save(): unknown {
-    return null;
-  }
-
-  restore(): void {
-    // nothing to take over
   }
 }
