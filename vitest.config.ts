@@ -3,6 +3,7 @@ import { defineConfig } from 'vitest/config';
 export default defineConfig({
   test: {
     include: ['{protocol,station,replay,display,test}/**/*.test.ts'],
+    globalSetup: 'test/support/run-folder.ts',
     testTimeout: 60_000,
     hookTimeout: 60_000,
     pool: 'forks',
