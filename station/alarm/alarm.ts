@@ -93,8 +93,7 @@ export class Alarm implements Stateful {
       // before the line that says it is raised, so that a reader knows it was not announced
       if (level === ADVISORY && !parts.stands(i)) this.holdBack(i, occasionAt(aircraft, ground, ''));
     }
-    const by = { position: '', person: '', why: '' };
-    parts.toCondition(i, this.eventOf(change), { aircraft, ground, value, limitValue, level, ...by });
+    parts.toCondition(i, this.eventOf(change), { ...occasionAt(aircraft, ground, ''), value, limitValue, level });
     if (state.heldBack[i] === 1 && !(parts.stands(i) && state.level[i] === ADVISORY)) {
       state.heldBack[i] = 0;
       const why = condition === 'outside' ? `${levelName(level)} now` : 'cleared';
@@ -118,10 +117,8 @@ export class Alarm implements Stateful {
   /** An advisory of a critical phase waits: it is shown, and announced when the phase is over if it still stands. */
   private holdBack(i: number, occasion: Occasion): void {
     if (!this.phases.isCritical(this.phase)) return;
-    const { parts } = this;
-    parts.state.heldBack[i] = 1;
-    if (suppressed(parts.availabilityOf(i))) return;
-    parts.toAvailability(i, 'phase suppresses', { ...occasion, why: this.suppressedFor(i) });
+    this.parts.state.heldBack[i] = 1;
+    this.parts.toAvailability(i, 'phase suppresses', { ...occasion, why: this.suppressedFor(i) });
   }
 
   /** Why the phase suppresses an alarm, for people. */
@@ -150,7 +147,7 @@ export class Alarm implements Stateful {
     this.pass(change.taken, change.aircraft);
     this.told = change.phase;
     this.phaseEnds = change.phase === UNKNOWN_PHASE ? change.taken + PHASE_BELIEVED : Number.POSITIVE_INFINITY;
-    if (change.phase !== UNKNOWN_PHASE && change.phase !== this.phase) this.toPhase(change);
+    if (change.phase !== UNKNOWN_PHASE) this.toPhase(change);
   }
 
   /**
@@ -171,7 +168,6 @@ export class Alarm implements Stateful {
       const waits = critical && was && parts.stands(i) && level[i] === ADVISORY;
       heldBack[i] = waits ? 1 : 0;
       const now = listed || waits;
-      if (was === now) continue;
       const why = now ? this.suppressedFor(i) : this.phases.nameOf(phase);
       const event = now ? 'phase suppresses' : 'phase no longer suppresses';
       parts.toAvailability(i, event, occasionAt(aircraft, ground, why));
@@ -374,9 +370,8 @@ export class Alarm implements Stateful {
     this.parts.restore(saved.parts);
     this.flood.restore(saved.flood);
     this.measured.restore(saved.metrics);
-    const phases = saved.phases ?? [];
-    if (phases.length !== 4) throw new Error('saved alarms lack phases');
-    [this.phase, this.known, this.told, this.phaseEnds] = phases as [number, number, number, number];
+    if (saved.phases?.length !== 4) throw new Error('saved alarms lack phases');
+    [this.phase, this.known, this.told, this.phaseEnds] = saved.phases as [number, number, number, number];
     this.setShelfEnds();
   }
 }

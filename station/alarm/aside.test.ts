@@ -90,6 +90,15 @@ describe('a shelved alarm', () => {
     }
   });
 
+  it('comes back at its own time where another one further down the list stays longer', () => {
+    const of = room().outside(0, 'caution').outside(3, 'advisory');
+    of.shelve('test director', 'mixed', 'x', 40);
+    of.shelve('test director', 'hot', 'x', 20);
+    expect(of.alarm.deadline).toBe(120 * SECOND);
+    of.lines();
+    expect(of.to(120).lines()).toEqual(['120 in service hot caution (time is up)']);
+  });
+
   it('comes back in the order of the times, and of those with one time in the order of the limits', () => {
     const of = room().outside(3, 'advisory').outside(0, 'caution').outside(1, 'advisory');
     of.shelve('test director', 'mixed', 'x', 20);
@@ -331,7 +340,7 @@ describe('taking out of service is refused', () => {
     expect(refused(of, 'engine', out('cold'))).toContain('two people');
     expect(of.shelve('engine', 'cold')).toBe('');
     of.changeLimits(changed);
-    expect(of.state('cold').availability).toBe('shelved');
+    expect(of.state('cold')).toMatchObject({ availability: 'shelved', asideReason: 'it chatters', asideUntil: 750e6 });
     of.changeLimits(limits);
     expect(of.takeOut('engine', 'cold')).toBe('');
     expect(of.takeOut('rotor and loads', 'mixed')).toBe('');

@@ -145,6 +145,14 @@ describe('an advisory in a critical phase', () => {
     expect(of.state('mixed').ground).toBe(120 * SECOND);
   });
 
+  it('is all that waits: a caution that another phase suppressed is announced', () => {
+    const of = room().phase('ground').outside(1, 'caution');
+    of.lines();
+    expect(of.phase('flare').lines()).toEqual(['100 in service cold caution (phase flare)']);
+    of.phase('hover').outside(0, 'advisory').phase('').to(101).phase('flare').phase('').phase('flare').lines();
+    expect(of.state('hot').availability).toBe('in service');
+  });
+
   it('that clears leaves nothing to announce', () => {
     const of = room().phase('flare').outside(3, 'advisory');
     of.lines();
