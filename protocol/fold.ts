@@ -6,7 +6,7 @@ import type { AlarmDefinition, AlarmEvent, AlarmState, Flood } from './alarm.ts'
 import type { AlarmMetrics } from './alarm-metrics.ts';
 import type { Batch, FrameSpan } from './batch.ts';
 import type { Entry } from './entry.ts';
-import type { LimitsView } from './limit.ts';
+import type { LimitsView, Reading } from './limit.ts';
 import type { LimitChange } from './limit-change.ts';
 import type { Mission } from './mission.ts';
 import type { Prompt, StopCallState } from './stop-call.ts';
@@ -155,6 +155,8 @@ export interface RoomFold extends Fold {
   room(): RoomView;
   /** Owned by the fold; valid until its next step or flush. */
   limits(): LimitsView;
+  /** Other numbers that a limit keeps, by id; undefined for a limit there is none of. */
+  readings(limit: string): readonly Reading[] | undefined;
   /** How the alarms of this flight have performed so far; undefined before the first mission. */
   metrics(): AlarmMetrics | undefined;
 }

@@ -124,3 +124,10 @@ export interface LimitsView {
   /** value of its nearest level that is not reached, or of the highest one when all are; NaN when it cannot tell */
   next: Float64Array;
 }
+
+/** A number that a limit keeps beside its measure, as of the newest sample. */
+export interface Reading {
+  /** unit, and what it is: "s above 860" */
+  name: string;
+  value: number;
+}

@@ -105,6 +105,7 @@ export class Displays {
       mission: () => displays().#mission,
       health: () => displays().#health(),
       alarmMetrics: () => options.fold().metrics(),
+      readings: (limit) => options.fold().readings(limit),
       whatIf: (person, asked, signal) => options.whatIf.ask(person, asked, signal),
       visitor: (cookie) => displays().#signIn.who(cookie),
       openSession: (token) => displays().#signIn.open(token),

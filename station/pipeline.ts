@@ -18,7 +18,7 @@ import {
   type RoomFold,
   type RoomView,
 } from '../protocol/fold.ts';
-import type { ConditionChange, Limit, LimitsView } from '../protocol/limit.ts';
+import type { ConditionChange, Limit, LimitsView, Reading } from '../protocol/limit.ts';
 import { columnGroups, columnIds, type Mission } from '../protocol/mission.ts';
 import {
   type AircraftTime,
@@ -332,6 +332,11 @@ export class Pipeline implements RoomFold {
 
   limits(): LimitsView {
     return this.stages?.check.read() ?? noLimits;
+  }
+
+  readings(limit: string): readonly Reading[] | undefined {
+    const index = this.mission?.limits.findIndex(({ id }) => id === limit) ?? -1;
+    return index < 0 ? undefined : this.stages?.check.readings(index);
   }
 
   metrics(): AlarmMetrics | undefined {

@@ -1,21 +1,13 @@
 /** The check stage: every limit at full sample rate in aircraft time; inside, outside, or cannot tell. */
 import { type Batch, type FrameSpan, groundOf } from '../../protocol/batch.ts';
 import { type Checked, type Finding, type FindingCode, nearestName } from '../../protocol/finding.ts';
-import { type ConditionChange, conditions, type Limit, type LimitsView } from '../../protocol/limit.ts';
+import { type ConditionChange, conditions, type Limit, type LimitsView, type Reading } from '../../protocol/limit.ts';
 import { limitKinds } from '../../protocol/limit-kinds.ts';
 import { type ColumnPlace, columnPlaces, type Mission } from '../../protocol/mission.ts';
 import { type PhaseMachine, phaseNumber } from '../../protocol/phase.ts';
 import { type AircraftTime, type GroundTime, groundTime } from '../../protocol/time.ts';
 import type { Stateful } from '../stage.ts';
-import {
-  Changes,
-  type CheckContext,
-  type FindingMore,
-  type GateSource,
-  type KindRun,
-  type Numbered,
-  type Reading,
-} from './kind.ts';
+import { Changes, type CheckContext, type FindingMore, type GateSource, type KindRun, type Numbered } from './kind.ts';
 import { type KindAtWork, kindsAtWork } from './kinds.ts';
 import { compileMeasured } from './measured.ts';
 

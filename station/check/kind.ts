@@ -1,7 +1,7 @@
 /** What a limit kind is to the check stage: the shape each file in kinds/ has. */
 import type { Batch } from '../../protocol/batch.ts';
 import type { FindingCode } from '../../protocol/finding.ts';
-import type { Condition, ConditionChange, LevelNumber, Limit, LimitsView } from '../../protocol/limit.ts';
+import type { Condition, ConditionChange, LevelNumber, Limit, LimitsView, Reading } from '../../protocol/limit.ts';
 import type { ColumnPlace, Mission } from '../../protocol/mission.ts';
 import { type AircraftTime, aircraftTime, groundTime } from '../../protocol/time.ts';
 import type { Stateful } from '../stage.ts';
@@ -56,13 +56,6 @@ export interface KindRun extends Stateful {
    * next sample on.
    */
   adopt(before: KindRun): void;
-}
-
-/** A number that a limit keeps beside its measure, as of the newest sample. */
-export interface Reading {
-  /** unit, and what it is: "s above 860" */
-  name: string;
-  value: number;
 }
 
 export type CompileKind = (limits: readonly Numbered[], context: CheckContext) => KindRun;

@@ -4,7 +4,7 @@
  */
 import type { Batch } from '../../protocol/batch.ts';
 import type { FindingCode } from '../../protocol/finding.ts';
-import type { Limit, LimitsView } from '../../protocol/limit.ts';
+import type { Limit, LimitsView, Reading } from '../../protocol/limit.ts';
 import type { LimitKind } from '../../protocol/limit-kind.ts';
 import { type KindName, limitKinds, type SettingsOf } from '../../protocol/limit-kinds.ts';
 import type { ColumnPlace, Mission } from '../../protocol/mission.ts';
@@ -14,7 +14,7 @@ import { FIRST_UNUSABLE, Validity } from '../../protocol/validity.ts';
 import type { Stateful } from '../stage.ts';
 import { Gates } from './gate.ts';
 import { Held, type MeasureInput } from './held.ts';
-import type { Changes, CheckContext, FindingMore, KindRun, Numbered, Reading } from './kind.ts';
+import type { Changes, CheckContext, FindingMore, KindRun, Numbered } from './kind.ts';
 import { judgeLevels } from './kinds/level.ts';
 import { Levels } from './levels.ts';
 

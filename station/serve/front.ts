@@ -1,6 +1,7 @@
 /** What the pages need of the rest of the station. */
 import type { AlarmMetrics } from '../../protocol/alarm-metrics.ts';
 import type { WhatIfAnswer } from '../../protocol/difference.ts';
+import type { Reading } from '../../protocol/limit.ts';
 import type { LimitValues } from '../../protocol/limit-change.ts';
 import type { Mission } from '../../protocol/mission.ts';
 
@@ -20,6 +21,8 @@ export interface Front {
   health: () => Record<string, unknown>;
   /** how the alarms of the flight have performed so far; undefined before there is a mission */
   alarmMetrics: () => AlarmMetrics | undefined;
+  /** other numbers that a limit keeps; undefined for one there is none of */
+  readings: (limit: string) => readonly Reading[] | undefined;
   /** what other values of a limit would have meant for the flight so far, or a status with words */
   whatIf: (
     person: string,

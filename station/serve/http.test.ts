@@ -23,6 +23,7 @@ const front = (): Front => ({
   mission: () => inForce,
   health: () => ({ status: 'ok' }),
   alarmMetrics: () => undefined,
+  readings: (limit) => (limit === 'peak' ? [{ name: 's above 860', value: 1.5 }] : undefined),
   whatIf: () => Promise.resolve({ status: 503, error: 'none here' }),
   visitor: (cookie) => (cookie === 'session=good' ? visitor : undefined),
   openSession: (token) => (token === 'right' ? 'session=good; Path=/' : undefined),
@@ -224,4 +225,13 @@ it('refuses to listen outside this machine, and says why', async () => {
 it('names the port that is in use', async () => {
   const { port } = server.address() as { port: number };
   await expect(listenHttp(frontApp(front()), '127.0.0.1', port)).rejects.toThrow(`port ${port} is in use`);
+});
+
+it('tells the numbers that a limit keeps, to who is signed in, and that there is no such limit', async () => {
+  expect((await get('/api/v1/limits/peak/readings')).status).toBe(401);
+  expect(await (await get('/api/v1/limits/peak/readings', good)).json()).toEqual({
+    readings: [{ name: 's above 860', value: 1.5 }],
+  });
+  const none = await get('/api/v1/limits/other/readings', good);
+  expect([none.status, await none.json()]).toEqual([404, { error: 'there is no such limit' }]);
 });

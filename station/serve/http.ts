@@ -85,6 +85,12 @@ export function frontApp(front: Front): express.Express {
     if (metrics === undefined) response.status(503).json({ error: 'no mission is in force yet' });
     else response.json(metrics);
   });
+  app.get('/api/v1/limits/:id/readings', signedIn(front.visitor), (request, response) => {
+    const { id } = request.params;
+    const readings = front.readings(id as string);
+    if (readings === undefined) response.status(404).json({ error: 'there is no such limit' });
+    else response.json({ readings });
+  });
   answerWhatIf(app, front);
   app.get('/api/v1/openapi.json', signedIn(front.visitor), (_request, response) => {
     response.json(openApi());

@@ -19,6 +19,10 @@ function schemaOf(schema: z.ZodType): Record<string, unknown> {
   return rest;
 }
 
+const readingsAnswer = z.strictObject({
+  readings: z.array(z.strictObject({ name: z.string().describe('unit, and what it is'), value: z.number() })),
+});
+
 const ref = (name: string) => ({ $ref: `#/components/schemas/${name}` });
 const json = (description: string, schema: object) => ({ description, content: { 'application/json': { schema } } });
 const notSignedIn = json('not signed in', ref('Trouble'));
@@ -93,6 +97,18 @@ const flightPaths = () => ({
         200: json('as of the newest entry', ref('AlarmMetrics')),
         401: notSignedIn,
         503: noMission,
+      },
+    },
+  },
+  '/api/v1/limits/{id}/readings': {
+    get: {
+      summary: 'Other numbers that a limit keeps: the seconds beyond each step of a peak, say',
+      security: [{ session: [] }],
+      parameters: [{ name: 'id', in: 'path', required: true, schema: { type: 'string' } }],
+      responses: {
+        200: json('as of the newest sample; none for most kinds', schemaOf(readingsAnswer)),
+        401: notSignedIn,
+        404: json('no such limit', ref('Trouble')),
       },
     },
   },

@@ -48,6 +48,7 @@ beforeEach(async () => {
     mission: () => undefined,
     health: () => ({}),
     alarmMetrics: () => undefined,
+    readings: (limit) => (limit === 'peak' ? [{ name: 's above 860', value: 1.5 }] : undefined),
     whatIf: (person, what, signal) => {
       asked.push({ person, what, signal });
       return answerWith(signal);
