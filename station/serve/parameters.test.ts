@@ -190,11 +190,11 @@ describe('the OpenAPI description', () => {
     inForce = flight;
     for (const [path, { get }] of Object.entries(all.paths)) {
       if (get === undefined) continue;
-      const right = await ask(path);
+      const right = await ask(path.replace('{id}', 'peak'));
       expect([path, right.status]).toEqual([path, 200]);
       expect(checker(all, path, 200).safeParse(right.body).error?.issues, path).toBeUndefined();
       if (path === '/healthz') continue;
-      const wrong = await ask(path, 'bad');
+      const wrong = await ask(path.replace('{id}', 'peak'), 'bad');
       expect(wrong.status).toBe(401);
       expect(checker(all, path, 401).safeParse(wrong.body).success).toBe(true);
       expect(checker(all, path, 401).safeParse({ trouble: 1 }).success).toBe(false);
