@@ -13,6 +13,7 @@ import { askStation } from './ask-station.ts';
 import { common } from './common.ts';
 import './difference-list.ts';
 import { pressButton } from './greyed.ts';
+import './limit-readings.ts';
 import { limitEditorStyle } from './limit-editor-style.ts';
 import { kindSummary, limitName, plainNumber } from './limit-words.ts';
 import { unitText } from './readout.ts';
@@ -207,6 +208,7 @@ export class LimitEditor extends WatchElement {
       <h2>${limitName(flight, limit)}</h2>
       <p class="quiet small">${limit.id}: ${kindSummary(limit)}, of ${limit.parameter}. Watched by ${limit.watcher}.
       First action: ${limit.firstAction}. Source: ${limit.source}</p>
+      <gc-limit-readings limit=${limit.id}></gc-limit-readings>
       ${this.#notes(limit)}
       <div class="fields">
         <div class="field head small quiet"><span></span><span class="now">now</span><span>change to</span><span></span></div>

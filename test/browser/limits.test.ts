@@ -102,6 +102,16 @@ describe('the table of limits', () => {
     expect(await screen.focus()).toMatchObject({ name: 'Limits: arrow keys choose, Enter opens', outlined: true });
   });
 
+  it('shows in the editor what else a limit keeps, and nothing where it keeps nothing', async () => {
+    screen.station.readings = { 'tot-high': [{ name: 's above 860', value: 1.504 }] };
+    await openByKeys('tot-high');
+    const kept = screen.page.getByLabel('Kept beside it');
+    await kept.waitFor();
+    expect((await kept.textContent())?.replace(/\s+/g, ' ').trim()).toBe('s above 8601.50');
+    screen.station.readings = {};
+    await kept.waitFor({ state: 'detached' });
+  });
+
   it('greys what this position may not do, and says why when it is pressed', async () => {
     await openByKeys('nr-high');
     await editor().getByLabel('warning above').fill('106');

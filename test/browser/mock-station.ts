@@ -72,6 +72,8 @@ export class MockStation {
   phase = '';
   /** answer to every what-if, or the reason there is none */
   whatIf: WhatIfAnswer | string = 'no flight so far';
+  /** other numbers that limits keep, by id */
+  readings: Record<string, { name: string; value: number }[]> = {};
   readonly whatIfs: unknown[] = [];
   metrics: AlarmMetrics | undefined;
   /** ground time that the display said it was, of every action */
@@ -140,6 +142,7 @@ export class MockStation {
     else if (path === '/api/v1/session') json({ ...this.#person(this.#personOf(request)), mode: this.#mode() });
     else if (path === '/api/v1/alarm-metrics')
       json(this.metrics ?? { error: 'no flight yet' }, this.metrics ? 200 : 503);
+    else if (path.endsWith('/readings')) json({ readings: this.readings[path.split('/').at(-2) ?? ''] ?? [] });
     else if (path === '/api/v1/what-if') {
       let body = '';
       request.on('data', (chunk) => {
