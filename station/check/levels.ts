@@ -290,7 +290,7 @@ export class Levels implements KindRun {
       const top = this.told[row] as number;
       const x = this.last[row] as number;
       condition[at] = this.condition[row] as number;
-      level[at] = top < 0 ? 0 : (this.level[top] as number);
+      level[at] = this.level[top] ?? 0;
       const isTold = this.condition[row] !== CANNOT_TELL;
       value[at] = isTold ? x : Number.NaN;
       next[at] = isTold ? this.nextValue(row, x) : Number.NaN;
@@ -338,7 +338,6 @@ export class Levels implements KindRun {
 
   /** The bound of this row with the level and side that bound `b` has in `from`; -1 for none. */
   private counterpart(row: number, from: Levels, b: number): number {
-    if (b < 0) return -1;
     const end = this.firstBound[row + 1] as number;
     for (let own = this.firstBound[row] as number; own < end; own++) {
       if (this.level[own] === from.level[b] && this.side[own] === from.side[b]) return own;
@@ -352,13 +351,13 @@ export class Levels implements KindRun {
   }
 
   restore(state: unknown): void {
-    const saved = state as Record<string, unknown> | undefined;
-    restoreArray(this.condition, saved?.condition, 'conditions of limits');
-    restoreArray(this.told, saved?.told, 'exceedances of limits');
-    restoreArray(this.stirred, saved?.stirred, 'changed limits');
-    restoreArray(this.last, saved?.last, 'newest values of limits');
-    this.bounds.restore(saved?.bounds);
-    this.gates.restore(saved?.gates);
+    const saved = (state ?? {}) as Record<string, unknown>;
+    restoreArray(this.condition, saved.condition, 'conditions of limits');
+    restoreArray(this.told, saved.told, 'exceedances of limits');
+    restoreArray(this.stirred, saved.stirred, 'changed limits');
+    restoreArray(this.last, saved.last, 'newest values of limits');
+    this.bounds.restore(saved.bounds);
+    this.gates.restore(saved.gates);
     for (let row = 0; row < this.index.length; row++) this.findSteady(row);
   }
 }
