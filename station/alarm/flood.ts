@@ -125,13 +125,13 @@ export class FloodClock {
   }
 
   restore(state: unknown): void {
-    const saved = state as (Record<string, ArrayLike<number>> & { now?: number }) | undefined;
+    const saved = state as (Record<string, ArrayLike<number>> & { now: number }) | undefined;
     for (const name of ['times', 'slow', 'burst', 'beganAt', 'reachesBack', 'lasted', 'begun'] as const) {
       const source = saved?.[name];
       if (source?.length !== this[name].length) throw new Error(`saved floods lack ${name}`);
       this[name].set(source);
     }
-    this.now = saved?.now ?? Number.NEGATIVE_INFINITY;
+    this.now = (saved as { now: number }).now;
     this.setDeadline();
   }
 }

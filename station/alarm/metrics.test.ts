@@ -174,6 +174,24 @@ describe('metrics of a flight', () => {
     ]);
   });
 
+  it('count as stale what stands for more than a day, and not for a day to the microsecond', () => {
+    const of = flight().outside(0, 'caution');
+    expect(of.to(1000 + 86_400).alarm.metrics().stale).toEqual([]);
+    expect(of.to(1000 + 86_400.000001).alarm.metrics().stale).toEqual(['x0']);
+  });
+
+  it('count each alarm for itself, also beside another in the list', () => {
+    const of = pulse(flight(), 1, 0, 10);
+    pulse(of, 0, 15);
+    pulse(of, 1, 20);
+    expect(ids(of.alarm.metrics().chattering)).toEqual({ x1: 1 });
+  });
+
+  it('begin at the first moment, whichever that is', () => {
+    const of = new AlarmRoom(mission({ limits: [] })).to(0).to(100);
+    expect(of.alarm.metrics()).toMatchObject({ from: 0, to: 100 * SECOND });
+  });
+
   it('list what was shelved and taken out of service: who, why, how long', () => {
     const of = pulse(flight(), 0, 0).outside(1, 'caution');
     of.shelve('engine', 'x0', 'noise', 30);
