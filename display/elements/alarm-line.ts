@@ -4,7 +4,14 @@ import { customElement } from 'lit/decorators.js';
 import type { RoomAlarm } from '../state/room.ts';
 import { availabilityCounts, type Fold, foldAt, isAside, needsAcknowledge, orderAlarms } from '../state/alarm-order.ts';
 import { common, tone } from './common.ts';
-import { alarmMeasure, alarmName, alarmNumbers, availabilityWord, conditionPhrase, familyWord } from './alarm-words.ts';
+import {
+  alarmMeasure,
+  alarmName,
+  availabilityWord,
+  conditionPhrase,
+  familyWord,
+  standingNumbers,
+} from './alarm-words.ts';
 import { asidePicture, cannotTellPicture, levelPicture } from './shape.ts';
 import { WatchElement } from './watch.ts';
 
@@ -119,8 +126,8 @@ export class AlarmLine extends WatchElement {
         outline-color: currentColor;
       }
       /* one slow pulse a second of the shape alone, while nobody here has acknowledged a warning */
-      .asks.warning .shape,
-      .asks.stop .shape {
+      .asks.warning .level .shape,
+      .asks.stop .level .shape {
         animation: pulse 1s steps(2, jump-none) infinite;
       }
       @keyframes pulse {
@@ -194,7 +201,10 @@ export class AlarmLine extends WatchElement {
   #floodWord(): TemplateResult | typeof nothing {
     const fold = this.#fold();
     if (!fold) return nothing;
-    return html`<span class="word" title="Alarm flood: see the alarm list">FLOOD: ${fold.folded.length} FOLDED</span>`;
+    const { length } = fold.folded;
+    return html`<span class="word" title="Alarm flood: see the alarm list"
+      >FLOOD${length > 0 ? `: ${length} FOLDED` : ''}</span
+    >`;
   }
 
   #note(first: RoomAlarm | undefined): void {
@@ -252,7 +262,7 @@ export class AlarmLine extends WatchElement {
     return html`<div class="line asks ${first.level}" role="alert" data-alarm=${first.id}>
       <span class="level ${first.level}">${levelPicture(first.level, first.family)}${familyWord(first)}</span>
       <span class="text">${alarmName(first)}</span>
-      <span class="numbers">${alarmNumbers(first, alarmMeasure(flight, first))}</span>
+      <span class="numbers">${standingNumbers(first, alarmMeasure(flight, first))}</span>
       <span class="phrase"
         >${first.condition === 'cannot tell' ? html`${cannotTellPicture()} ` : nothing}${conditionPhrase(first)}${
           flight.silent ? ' when last heard' : ''

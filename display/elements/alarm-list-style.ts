@@ -85,6 +85,11 @@ export const alarmListStyle = css`
   li.aside .name {
     font-weight: 400;
   }
+  /* two words side by side, each whole: under each other where there is no room */
+  li.aside .phrase.unknown {
+    grid-column: 1 / -1;
+    justify-self: start;
+  }
   .none {
     margin-top: 8px;
     color: ${tone.quiet};
@@ -130,6 +135,10 @@ export const alarmListStyle = css`
     }
     .phrase {
       order: 3;
+    }
+    li.aside .phrase.unknown {
+      grid-column: auto;
+      justify-self: end;
     }
     .time {
       order: 4;

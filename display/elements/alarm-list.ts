@@ -8,19 +8,18 @@ import { repeat } from 'lit/directives/repeat.js';
 import { roleRefusal } from '../../protocol/role.ts';
 import { clockText } from '../../protocol/time.ts';
 import { type Fold, foldAt, isAside, needsAcknowledge, orderAlarms } from '../state/alarm-order.ts';
-import { valueText } from '../state/reading.ts';
 import type { RoomAlarm } from '../state/room.ts';
 import { alarmListStyle } from './alarm-list-style.ts';
 import {
   alarmMeasure,
   alarmName,
-  alarmNumbers,
   asideText,
   availabilityWord,
   conditionPhrase,
   familyWord,
   serviceRefusal,
   shelvingRefusal,
+  standingNumbers,
 } from './alarm-words.ts';
 import './aside-form.ts';
 import { common } from './common.ts';
@@ -42,6 +41,8 @@ export class AlarmList extends WatchElement {
   @state() private aside = '';
   /** beginning of the flood that is unfolded; the next one begins folded */
   @state() private unfolded = 0;
+  /** what the keys stood on when it was put aside or brought back, and what it was before; '' = nothing */
+  #moving = { id: '', availability: '' };
 
   /** Puts the cursor on the first thing that can be done in the list; called by the key too. */
   override focus(): void {
@@ -56,11 +57,26 @@ export class AlarmList extends WatchElement {
   #closeAside(): void {
     const id = this.aside;
     this.aside = '';
-    // the alarm may have moved to another place in the list meanwhile
-    void this.updateComplete.then(() => {
-      const item = [...this.renderRoot.querySelectorAll<HTMLElement>('li')].find((li) => li.dataset['alarm'] === id);
-      (item?.querySelector<HTMLElement>('button') ?? this.renderRoot.querySelector<HTMLElement>('ul'))?.focus();
-    });
+    this.#goWith(id);
+    void this.updateComplete.then(() => this.#focusAlarm(id));
+  }
+
+  #focusAlarm(id: string): void {
+    const item = [...this.renderRoot.querySelectorAll<HTMLElement>('li')].find((li) => li.dataset['alarm'] === id);
+    (item?.querySelector<HTMLElement>('button') ?? this.renderRoot.querySelector<HTMLElement>('ul'))?.focus();
+  }
+
+  #goWith(id: string): void {
+    const availability = this.flight.room.alarms.find((alarm) => alarm.id === id)?.availability ?? '';
+    this.#moving = { id, availability };
+  }
+
+  /** The keys go with an alarm that was put aside or brought back from here, unless they have gone elsewhere since. */
+  override updated(): void {
+    const { id, availability } = this.#moving;
+    if (id === '' || this.flight.room.alarms.find((alarm) => alarm.id === id)?.availability === availability) return;
+    this.#moving = { id: '', availability: '' };
+    if (document.activeElement === document.body) this.#focusAlarm(id);
   }
 
   #buttons(alarm: RoomAlarm): TemplateResult {
@@ -105,8 +121,6 @@ export class AlarmList extends WatchElement {
     const { flight } = this;
     const measure = alarmMeasure(flight, alarm);
     const asks = needsAcknowledge(alarm, flight.session.position);
-    const peak =
-      measure && !measure.isState && !Number.isNaN(alarm.peak) ? `, furthest ${valueText(alarm.peak, measure)}` : '';
     const unknown = alarm.condition === 'cannot tell';
     const first = fold?.first?.id === alarm.id;
     return html`<li data-alarm=${alarm.id} class=${asks ? 'asks' : ''}>
@@ -120,7 +134,7 @@ export class AlarmList extends WatchElement {
       >
       <span class="name">${alarmName(alarm)}</span>
       <span class="time">${brief(alarm.aircraft || alarm.ground)}</span>
-      <span class="wide numbers">${alarmNumbers(alarm, measure)}${peak}</span>
+      <span class="wide numbers">${standingNumbers(alarm, measure, true)}</span>
       ${alarm.firstAction ? html`<span class="wide first-action">${alarm.firstAction}</span>` : nothing}
       ${this.#buttons(alarm)} ${first ? this.#fold(fold) : nothing}
     </li>`;
@@ -133,6 +147,8 @@ export class AlarmList extends WatchElement {
     const { length } = fold.folded;
     const asking = fold.folded.filter((alarm) => needsAcknowledge(alarm, this.flight.session.position)).length;
     const waiting = asking > 0 ? `, ${asking} not acknowledged` : '';
+    // what was folded may be over before the flood is
+    if (length === 0) return html``;
     return html`<div class="wide fold">
       <button
         aria-expanded=${open ? 'true' : 'false'}
@@ -163,6 +179,7 @@ export class AlarmList extends WatchElement {
     return html`<li class="flood"><span class="wide name">Alarm flood since ${brief(fold.flood.since)}, ${cause}</span>${this.#fold(fold)}</li>`;
   }
 
+  /** One that is not held stands at no level, and has no numbers of now. */
   #put(alarm: RoomAlarm): TemplateResult {
     const { flight } = this;
     const shelved = alarm.availability === 'shelved';
@@ -171,11 +188,13 @@ export class AlarmList extends WatchElement {
     const unknown = alarm.condition === 'cannot tell';
     return html`<li data-alarm=${alarm.id} data-aside=${alarm.availability} class="aside">
       <span class="sort"><span class="word">${asidePicture(alarm.availability)} ${availabilityWord[alarm.availability]}</span></span>
-      <span class="phrase"
+      <span class=${unknown ? 'phrase unknown' : 'phrase'}
         >${unknown ? html`<span class="word">${cannotTellPicture()} CANNOT TELL</span>` : conditionPhrase(alarm)}</span
       >
-      <span class="name wide">${levelPicture(alarm.level, alarm.family)} ${familyWord(alarm)}: ${alarmName(alarm)}</span>
-      <span class="wide numbers">${alarmNumbers(alarm, alarmMeasure(flight, alarm))}</span>
+      <span class="name wide"
+        >${alarm.held ? html`${levelPicture(alarm.level, alarm.family)} ${familyWord(alarm)}: ` : nothing}${alarmName(alarm)}</span
+      >
+      <span class="wide numbers">${alarm.held ? standingNumbers(alarm, alarmMeasure(flight, alarm)) : nothing}</span>
       <div class="wide foot"><span class="who small">${asideText(flight, alarm)}</span>
       <span class="do"
         >${
@@ -185,7 +204,10 @@ export class AlarmList extends WatchElement {
                 label: shelved ? 'Unshelve' : 'Return to service',
                 name: `${shelved ? 'Unshelve' : 'Return to service'} ${alarmName(alarm)}`,
                 refusal: this.may('acknowledge') ? refusal : 'who is signed in here may look, not act',
-                press: () => this.act({ act: shelved ? 'unshelve' : 'return to service', alarm: alarm.id }),
+                press: () => {
+                  this.#goWith(alarm.id);
+                  this.act({ act: shelved ? 'unshelve' : 'return to service', alarm: alarm.id });
+                },
               })
         }</span
       ></div>
@@ -194,7 +216,7 @@ export class AlarmList extends WatchElement {
 
   #past(alarm: RoomAlarm): TemplateResult {
     return html`<li class="past" data-past=${alarm.id}>
-      <span>${levelPicture(alarm.level, alarm.family)} ${alarmName(alarm)}</span>
+      <span>${alarmName(alarm)}</span>
       <span>${brief(alarm.cleared || alarm.ground)}</span>
     </li>`;
   }

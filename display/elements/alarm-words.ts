@@ -33,6 +33,23 @@ export function alarmNumbers(alarm: { value: number; limit: number }, measure: M
   return `${value} ${side} ${valueText(alarm.limit, measure)} ${unit}`;
 }
 
+/**
+ * The numbers of an alarm that stands: how far it has gone since, or as it was when it was announced, and then it says
+ * so, since a number without a time is read as the present one. `first`: say both.
+ */
+export function standingNumbers(
+  alarm: Pick<RoomAlarm, 'value' | 'limit' | 'peak'>,
+  measure: Measure | undefined,
+  first = false,
+): string {
+  const announced = alarmNumbers(alarm, measure);
+  if (!measure || announced === '') return '';
+  const value = valueText(alarm.value, measure);
+  if (Number.isNaN(alarm.peak) || valueText(alarm.peak, measure) === value) return `${announced} at first`;
+  const now = alarmNumbers({ value: alarm.peak, limit: alarm.limit }, measure);
+  return `furthest ${now}${first ? `, ${value} at first` : ''}`;
+}
+
 /** What the alarm's condition and latch say together, in one phrase. */
 export function conditionPhrase(alarm: RoomAlarm): string {
   if (alarm.condition === 'outside') return 'outside now';

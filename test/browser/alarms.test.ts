@@ -47,10 +47,11 @@ describe('putting an alarm aside', () => {
     const count = screen.page.locator('gc-alarm-line [data-count="shelved"]');
     expect(await count.textContent()).toContain('1 SHELVED');
     expect(await count.locator('svg').count()).toBe(1);
-    await screen.page.keyboard.press('l');
+    // the keys went with it
     expect((await screen.focus()).name).toBe('Unshelve Torque high');
     await screen.page.keyboard.press('Enter');
     await count.waitFor({ state: 'detached' });
+    await waitUntil('the keys are on it again', async () => (await screen.focus()).name.endsWith(' Torque high'));
     expect(screen.station.actions[1]).toEqual({ act: 'unshelve', alarm: 'tq-high' });
   });
 
@@ -107,6 +108,46 @@ describe('putting an alarm aside', () => {
     expect(await item.textContent()).toContain('SUPPRESSED BY DESIGN');
     expect(await item.getByRole('button').count()).toBe(0);
     expect(await screen.words('gc-alarm-line')).toContain('1 SUPPRESSED BY DESIGN');
+  });
+});
+
+describe('what an alarm says', () => {
+  beforeEach(() => screen.open());
+
+  it('says of each number when it was: at first, or the furthest since', async () => {
+    await show(alarmOf({ id: 'nr-low', peak: Number.NaN }), caution({ value: 101, limit: 100, peak: 104.2 }));
+    const told = (id: string) => screen.page.locator(`gc-alarm-list [data-alarm="${id}"] .numbers`).textContent();
+    expect(await told('nr-low')).toBe('94.2 below 95.0 % at first');
+    expect(await told('tq-high')).toBe('furthest 104.2 above 100.0 %, 101.0 at first');
+    expect(await screen.words('gc-alarm-line')).toContain('94.2 below 95.0 % at first');
+    await show(caution({ value: 101, limit: 100, peak: 104.2 }));
+    await waitUntil('the line has it', async () =>
+      (await screen.words('gc-alarm-line')).includes('furthest 104.2 above 100.0 %'),
+    );
+  });
+
+  it('gives what is not held neither a level nor numbers', async () => {
+    const over = { held: false, condition: 'inside', level: '' } as const;
+    await show(caution({ ...over, availability: 'shelved', asideBy: 'tc', asideReason: 'drifts' }));
+    const item = screen.page.locator('gc-alarm-list [data-aside="shelved"]');
+    const words = (await item.textContent()) ?? '';
+    expect(words).toContain('cleared');
+    expect(words).not.toMatch(/ADVISORY|CAUTION|above|below/);
+    expect(await item.locator('.name svg').count()).toBe(0);
+    await show(alarmOf({ id: 'nr-low' }), caution(over));
+    expect(await screen.page.locator('gc-alarm-list [data-past="tq-high"] svg').count()).toBe(0);
+  });
+
+  it('folds nothing once all that was folded is over, while the flood still stands', async () => {
+    screen.station.floods = [{ position: 'test conductor', sinceUs: 1, firstCause: 'nr-low', folded: [] }];
+    await show(alarmOf({ id: 'nr-low' }));
+    await screen.page.locator('gc-alarm-line').getByText('FLOOD', { exact: true }).waitFor();
+    expect(
+      await screen.page
+        .locator('gc-alarm-list')
+        .getByRole('button', { name: /folded/ })
+        .count(),
+    ).toBe(0);
   });
 });
 
