@@ -87,7 +87,7 @@ export function readoutTags(
     reading.word !== ''
       ? html`<span class="word" title=${reading.reason}>${reading.word}</span>`
       : unsaid
-        ? html`<span class="word">${cannotTellPicture()} CANNOT TELL</span>`
+        ? html`<span class="word">${room === 'ample' ? html`${cannotTellPicture()} ` : nothing}CANNOT TELL</span>`
         : nothing;
   const age =
     reading.kind === 'unusable' && room === 'ample'

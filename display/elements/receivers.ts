@@ -49,9 +49,11 @@ export class Receivers extends WatchElement {
       }
       dl {
         display: grid;
-        grid-template-columns: 1fr auto;
+        grid-template-columns: minmax(0, 1fr) auto;
         gap: 3px 10px;
         margin-top: 8px;
+      }
+      dd {
         white-space: nowrap;
       }
       dt {
@@ -96,7 +98,7 @@ export class Receivers extends WatchElement {
         </tbody>
       </table>
       <dl>
-        <dt>Lost, all receivers</dt>
+        <dt>Lost by all</dt>
         <dd>${share(stream.lost, sent)}</dd>
         <dt>Late, foreign</dt>
         <dd>${stream.late}, ${stream.foreign}</dd>
@@ -113,7 +115,7 @@ export class Receivers extends WatchElement {
         ${stream.dropped > 0 ? html`<dt>Dropped by the station</dt><dd class="alert">${stream.dropped}</dd>` : nothing}
         <dt>Drawing here</dt>
         <dd>${canvas ? `${canvas.drawingName}, ${canvas.spent.toFixed(1)} ms` : '–'}</dd>
-        ${flight.skipped > 0 ? html`<dt>Updates left out here</dt><dd>${flight.skipped}</dd>` : nothing}
+        ${flight.skipped > 0 ? html`<dt>Updates left out</dt><dd>${flight.skipped}</dd>` : nothing}
       </dl>
     `;
   }

@@ -28,6 +28,8 @@ export class ValueBlock extends WatchElement {
         min-height: 0;
         overflow: auto;
         container-type: size;
+        margin-right: -12px;
+        padding-right: 12px;
       }
       h2 {
         margin: 0;
@@ -91,8 +93,10 @@ export class ValueBlock extends WatchElement {
       .what {
         display: flex;
         align-items: center;
-        gap: 5px;
+        gap: 4px;
         height: 18px;
+        /* into the gap beside it: a word that is cut there says something else */
+        margin-right: -12px;
         font-size: 13px;
         color: ${tone.quiet};
         white-space: nowrap;

@@ -307,10 +307,10 @@ export class RoomWindow extends WatchElement {
       ${this.#tabs()}
       <gc-alarm-line></gc-alarm-line>
       <div>
+        <gc-player-bar></gc-player-bar>
         <gc-link-banner></gc-link-banner>
         <gc-criterion-banner @log-call=${(event: CustomEvent<RoomPrompt>) => this.calls.open(event.detail)}></gc-criterion-banner>
         <gc-stop-call-banner></gc-stop-call-banner>
-        <gc-player-bar></gc-player-bar>
       </div>
       <main>
         <div class="canvas"></div>

@@ -77,6 +77,16 @@ const faults = (): Promise<string[]> =>
       [...root.querySelectorAll<HTMLElement>('*')].flatMap((e) => [e, ...(e.shadowRoot ? find(e.shadowRoot) : [])]);
     const found: string[] = [];
     if (document.documentElement.scrollWidth > innerWidth) found.push('the window scrolls sideways');
+    // words that say how a value stands, and what is known of the receivers: never cut
+    const told = find(document).filter(
+      (e) => e.matches('.word, .level, dd, td') && e.getClientRects().length > 0 && e.textContent?.trim() !== '',
+    );
+    for (const e of told) {
+      const box = e.getBoundingClientRect();
+      const holder = e.closest('.what, aside, li');
+      const edge = holder?.getBoundingClientRect().right ?? innerWidth;
+      if (box.right > Math.min(edge, innerWidth) + 1) found.push(`${e.textContent?.trim()} is cut off`);
+    }
     const controls = find(document).filter((e) => e.matches('button, input, select') && e.getClientRects().length > 0);
     const boxes = controls.map((e) => ({ name: (e.textContent || e.id).trim(), box: e.getBoundingClientRect(), e }));
     for (const { name, box, e } of boxes) {
