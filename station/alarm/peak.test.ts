@@ -153,6 +153,13 @@ describe('following the samples of an exceedance', () => {
     expect(peaks.of(0)).toBe(25);
   });
 
+  it('does not count the sample that clears it, which another phase may let lie further out', () => {
+    const peaks = raised();
+    peaks.end(0, 120);
+    peaks.run([samples(110, 25, 40)]);
+    expect(peaks.of(0)).toBe(25);
+  });
+
   it('does not take a step back of aircraft time for a time before the raise', () => {
     const peaks = raised();
     peaks.end(0, 20);

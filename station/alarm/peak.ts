@@ -1,5 +1,5 @@
 /**
- * The furthest usable value of each exceedance since it was raised. Samples before the raise and after the clearing do
+ * The furthest usable value of each exceedance since it was raised. Samples before the raise and from the clearing on do
  * not count, wherever the batches are cut.
  */
 import type { Batch } from '../../protocol/batch.ts';
@@ -86,7 +86,7 @@ export class Peaks {
     const validity = batch.validity[place] as Uint8Array;
     for (let k = 0; k < batch.length; k++) {
       const time = batch.time[k] as number;
-      if (time < from || time > to || (validity[k] as number) >= FIRST_UNUSABLE) continue;
+      if (time < from || time >= to || (validity[k] as number) >= FIRST_UNUSABLE) continue;
       this.reach(i, values[k] as number);
     }
   }

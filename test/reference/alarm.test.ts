@@ -59,7 +59,7 @@ function slowPeak(scenario: Scenario, limit: number, events: readonly AlarmEvent
     for (const { time, values, validity } of frame.groups[group] ?? []) {
       // by ground time too, since aircraft time may pass the same instant twice
       if (frame.ground === raised.ground && time >= raised.aircraft) counts = true;
-      if (cleared && frame.ground === cleared.ground && time > cleared.aircraft) counts = false;
+      if (cleared && frame.ground === cleared.ground && time >= cleared.aircraft) counts = false;
       if (cleared && frame.ground > cleared.ground) counts = false;
       const value = values[place] as number;
       if (!counts || (validity?.[place] as number) >= 8) continue;
