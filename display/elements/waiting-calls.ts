@@ -67,7 +67,7 @@ export class WaitingCalls extends WatchElement {
     if (session.mode === 'replay') return 'not filed yet: this is a replay, and it belongs to a flight';
     if (session.station !== '' && session.person !== call.person)
       return `not filed yet: ${call.personName || call.person} logged it, and another person is signed in`;
-    return 'not filed yet: it is filed when the station answers';
+    return 'not filed yet: it is filed when the station answers, and you are signed in';
   }
 
   #call(call: WaitingCall): TemplateResult {

@@ -18,6 +18,7 @@ li { margin: 0.4rem 0; }
 label { display: block; margin: 0.6rem 0; }
 input { display: block; font: inherit; width: 100%; max-width: 20rem; box-sizing: border-box; padding: 0.3rem; }
 button { font: inherit; padding: 0.4rem 1.2rem; }
+[role='alert'] { border: 2px solid; padding: 0.3rem 0.7rem; font-weight: 700; }
 `;
 
 const escapes: Record<string, string> = { '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;', "'": '&#39;' };
@@ -37,7 +38,9 @@ const form = `<form method="post" action="/sign-in">
 <label>Password <input name="password" type="password" autocomplete="current-password" maxlength="400" required></label>
 <button type="submit">Sign in</button>
 </form>
-<p>What you may do follows from the position that the mission of the day gives you. Without one you may look, not act.</p>`;
+<p>What you may do follows from the position that the mission of the day gives you. Without one you may look, not act.</p>
+<p>When the station was started again, everybody signs in anew. A stop call logged while it was silent is kept by the window it was
+logged in, and filed as soon as the person who logged it has signed in there.</p>`;
 
 const viewing = `<p>Open the viewing link that the station printed when it started. It lets you look; to act, a person needs an account
 (<code>groundchase account add</code>).</p>`;
