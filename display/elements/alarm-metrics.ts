@@ -145,7 +145,7 @@ export class AlarmMetricsPanel extends WatchElement {
       ${this.#list('Fleeting', 'gone before anybody could act', times(metrics.fleeting))}
       ${this.#list(
         'Standing now',
-        `${metrics.standing.length} of at most ${alarmTargets.stale} that is good`,
+        `${metrics.standing.length}; up to ${alarmTargets.stale} is good`,
         metrics.standing.map(({ alarm, since }) => [name(alarm), `since ${brief(since)}`]),
       )}
       ${this.#list(
