@@ -124,8 +124,8 @@ class Measured implements KindRun {
   private readonly rows: Row[] = [];
   private readonly levels: Levels;
   private readonly gates = new Gates();
-  /** by rate group: what is measured there; undefined where nothing is */
-  private readonly measured: (Batch | undefined)[];
+  /** by rate group: what is measured there */
+  private readonly measured: Batch[];
   /** those of this run: undefined where no sample came */
   private readonly now: (Batch | undefined)[] = [];
   /** one column a row, in the order of `rows` */
@@ -147,7 +147,7 @@ class Measured implements KindRun {
       this.out.push(emptyOutput());
       return { ...one, watched: { group, place } };
     });
-    this.measured = taken.map((count, group) => (count > 0 ? emptyBatch(group, count) : undefined));
+    this.measured = taken.map((count, group) => emptyBatch(group, count));
     this.levels = new Levels(numbered, context, {
       reference: (row, sample) => (sample < 0 ? 0 : ((this.out[row] as MeasureOutput).reference[sample] as number)),
       detail: (row, sample) => {
@@ -159,7 +159,6 @@ class Measured implements KindRun {
   }
 
   run(batches: readonly (Batch | undefined)[], changes: Changes): void {
-    if (this.rows.length === 0) return;
     this.gates.run(batches);
     this.now.length = this.measured.length;
     this.now.fill(undefined);
@@ -235,14 +234,14 @@ class Measured implements KindRun {
   }
 
   private restoreMeasures(state: unknown): void {
-    const saved = state as { gates?: unknown; rows?: { measure: unknown; inputs: unknown[] }[] } | undefined;
-    if (saved?.rows?.length !== this.rows.length) throw new Error('saved measures are not those of these limits');
-    this.gates.restore(saved.gates);
-    this.rows.forEach(({ measuring, inputs }, r) => {
-      const one = saved.rows?.[r];
-      measuring.measure.restore(one?.measure);
+    const { gates, rows } = (state ?? {}) as { gates?: unknown; rows?: { measure: unknown; inputs: unknown[] }[] };
+    if (rows?.length !== this.rows.length) throw new Error('saved measures are not those of these limits');
+    this.gates.restore(gates);
+    rows.forEach((saved, r) => {
+      const { measuring, inputs } = this.rows[r] as Row;
+      measuring.measure.restore(saved.measure);
       inputs.forEach((input, k) => {
-        input.restore(one?.inputs[k]);
+        input.restore(saved.inputs[k]);
       });
     });
   }
@@ -252,9 +251,9 @@ class Measured implements KindRun {
   }
 
   restore(state: unknown): void {
-    const saved = state as { levels?: unknown; measures?: unknown } | undefined;
-    this.restoreMeasures(saved?.measures);
-    this.levels.restore(saved?.levels);
+    const saved = (state ?? {}) as { levels?: unknown; measures?: unknown };
+    this.restoreMeasures(saved.measures);
+    this.levels.restore(saved.levels);
   }
 }
 
@@ -271,8 +270,9 @@ const emptyBatch = (group: number, columns: number): Batch => ({
   time: new Float64Array(0),
   columns: [],
   received: 0,
-  values: Array.from({ length: columns }, () => new Float64Array(0)),
-  validity: Array.from({ length: columns }, () => new Uint8Array(0)),
+  // a row brings its memory with its first samples
+  values: [],
+  validity: [],
   low: new Float64Array(columns),
   high: new Float64Array(columns),
   worst: new Uint8Array(columns),

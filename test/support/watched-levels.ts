@@ -4,7 +4,7 @@ import { conditions, type Limit, type LimitsView } from '../../protocol/limit.ts
 import { Validity } from '../../protocol/validity.ts';
 import { batchOf } from './tiny-batch.ts';
 import { levelLimit } from './tiny-mission.ts';
-import { Changes, type GateSource, type Numbered } from '../../station/check/kind.ts';
+import { Changes, type GateSource, type KindRun, type Numbered } from '../../station/check/kind.ts';
 import { Levels, type MeasureWords } from '../../station/check/levels.ts';
 
 const { good, link } = Validity;
@@ -53,7 +53,11 @@ export function told(levels: Watched, block: Batch | undefined, gating = block):
   return changes.list.map(({ aircraft, condition, level }) => `${aircraft} ${condition}${level ? ` ${level}` : ''}`);
 }
 
-export function view(levels: Levels, size = 1): { condition: string; level: number; value: number; next: number }[] {
+/** What levels, or limits that measure, say when they are asked. */
+export function view(
+  levels: Pick<KindRun, 'read'>,
+  size = 1,
+): { condition: string; level: number; value: number; next: number }[] {
   const into: LimitsView = {
     condition: new Uint8Array(size).fill(99),
     level: new Uint8Array(size).fill(99),
