@@ -1,8 +1,8 @@
 /** What a mission says of its alarms, looked up once: who watches and owns each, what explains it, where it is measured. */
 import { type AlarmDefinition, alarmDefinitions } from '../../protocol/alarm.ts';
+import { type Finding, type FindingCode, nearestName } from '../../protocol/finding.ts';
 import type { Limit } from '../../protocol/limit.ts';
 import type { KindName } from '../../protocol/limit-kinds.ts';
-import { type Finding, type FindingCode, nearestName } from '../../protocol/finding.ts';
 import { type ColumnPlace, columnPlaces, type Mission } from '../../protocol/mission.ts';
 import { type Position, positions } from '../../protocol/role.ts';
 
