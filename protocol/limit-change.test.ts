@@ -226,7 +226,15 @@ describe('a limit can have', () => {
     );
     expect(trouble({}, [96, 200])).toMatch(/^warning below 95/);
     expect(trouble({}, [0, 103])).toMatch(/^warning above 104/);
-    expect(trouble({ below: {} }, [150, 200])).toBe('');
+  });
+
+  it('no values at which every sample would be outside', () => {
+    expect(trouble({ below: {} }, [102, 200])).toBe('');
+    expect(trouble({ below: {} }, [102.1, 200])).toBe(
+      'caution above 102: a value inside the physical range is expected, 102.1 to 200',
+    );
+    expect(trouble({ above: {} }, [0, 96])).toMatch(/^caution below 97: .* expected, 0 to 96$/);
+    expect(trouble({ above: {} }, [0, 97])).toBe('');
   });
 
   it('values on the sides that its kind has, in the range of the parameter only where that is what is measured', () => {

@@ -148,6 +148,11 @@ function sideTrouble(side: Side, list: [Level, number][], range: readonly [numbe
     if (end !== undefined && sign * (end - value) <= 0) {
       return `${level} ${side} ${value}: a value inside the physical range is expected, which ends at ${end}`;
     }
+    // beyond the other end every sample would be outside: a slip of the hand, which only two people could take back
+    const other = range?.[side === 'above' ? 0 : 1];
+    if (range && other !== undefined && sign * (other - value) > 0) {
+      return `${level} ${side} ${value}: a value inside the physical range is expected, ${range[0]} to ${range[1]}`;
+    }
     // a stop limit is the test's own, and may lie inside the aircraft's caution or warning
     if (level === 'stop') continue;
     if (inner && sign * value <= sign * inner[1]) {
