@@ -286,6 +286,19 @@ describe('what a limit by phase says when it is asked', () => {
     expect(read(check)).toEqual(['cannot tell', 3, NaN, NaN]);
   });
 
+  it('is the highest value that the phase has, where all are reached', () => {
+    const byPhase: ByPhase = { hover: { above: { caution: 90, warning: 100 } }, cruise: { above: { caution: 80 } } };
+    const check = checkOf(
+      flight(
+        () => 0,
+        () => 0,
+        { byPhase },
+      ),
+    );
+    check.run(batches(0, 95, CRUISE), framesAt([START]));
+    expect(read(check)).toEqual(['outside', 2, 95, 80]);
+  });
+
   it('goes on when its values are changed in flight', () => {
     const check = checkOf(of);
     check.run(batches(0, 85, CRUISE), framesAt([START]));

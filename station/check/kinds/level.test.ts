@@ -6,6 +6,8 @@ import type { ConditionChange, Limit } from '../../../protocol/limit.ts';
 import { aircraftTime, groundTime, SECOND } from '../../../protocol/time.ts';
 import { Validity } from '../../../protocol/validity.ts';
 import { type Check, compileCheck } from '../check.ts';
+import type { CheckContext } from '../kind.ts';
+import { judgeLevels } from './level.ts';
 
 const PERIOD = 10_000;
 const START = 1_795_600_800 * SECOND;
@@ -47,7 +49,6 @@ const brief = (changes: readonly ConditionChange[]): string[] =>
   );
 
 describe('a level limit', () => {
-  // job.md calls this L1
   it('trips at t + persistence within one sample when a ramp crosses at t, and never chatters on noise below half the hysteresis', () => {
     fc.assert(
       fc.property(
@@ -188,5 +189,58 @@ describe('a level limit', () => {
     expect(check.stale(0, aircraftTime(START + PERIOD), groundTime(78))).toEqual([]);
     const next = batchOf(0, [0, 1], [{ time: START + 2 * PERIOD, values: [11, 1] }]);
     expect(brief(check.run([next], framesAt([START])))).toEqual(['2 outside 3']);
+  });
+});
+
+describe('findings about levels', () => {
+  const judged = (more: Partial<Limit>): string[] => {
+    const found: string[] = [];
+    const finding: CheckContext['finding'] = (_, code, text, expected, place) =>
+      found.push(`${code}${place?.at ? ` at ${place.at}` : ''}: ${text}, expected ${expected}`);
+    judgeLevels(levelLimit('a', 'A', more), { finding } as CheckContext);
+    return found;
+  };
+
+  it('say what is wrong, what was expected, and at which key', () => {
+    expect(judged({ above: { caution: NaN }, below: { warning: -Infinity } })).toEqual([
+      'bad-value at below: below warning: -Infinity, expected a finite number',
+      'bad-value at above: above caution: NaN, expected a finite number',
+    ]);
+    for (const persistence of [-1, NaN, Infinity]) {
+      expect(judged({ above: { caution: 1 }, persistence })).toEqual([
+        `bad-value: persistence ${persistence} us, expected a time of 0 or more`,
+      ]);
+    }
+    for (const hysteresis of [-1, NaN, Infinity]) {
+      expect(judged({ above: { caution: 1 }, hysteresis })[0]).toBe(
+        `bad-value at hysteresis: hysteresis ${hysteresis}, expected a number of 0 or more`,
+      );
+    }
+    expect(judged({})).toEqual(['wrong-shape: no level, expected a value above or below for at least one level']);
+  });
+
+  it('want the more severe level further out, on its own side', () => {
+    expect(judged({ above: { advisory: 1, caution: 3, warning: 3 }, below: { advisory: 0, warning: -1 } })).toEqual([
+      'limit-order at above: above caution 3, warning 3, expected warning greater than caution',
+    ]);
+    expect(judged({ below: { advisory: 1, warning: 2 } })).toEqual([
+      'limit-order at below: below advisory 1, warning 2, expected warning less than advisory',
+    ]);
+    // the stop limit of a test may lie anywhere
+    expect(judged({ above: { caution: 2, warning: 3, stop: 1 }, below: { caution: 0, stop: 0.5 } })).toEqual([]);
+  });
+
+  it('want every low value below every high one, and a hysteresis narrower than what is between', () => {
+    for (const low of [4, 5]) {
+      expect(judged({ above: { caution: 4 }, below: { caution: low } })).toEqual([
+        `limit-order at below: below ${low} and above 4, expected every low value less than every high one`,
+      ]);
+    }
+    const band = { above: { caution: 4, warning: 9 }, below: { caution: 1, warning: -9 } };
+    expect(judged({ ...band, hysteresis: 2.9 })).toEqual([]);
+    expect(judged({ ...band, hysteresis: 3 })).toEqual([
+      'limit-order at hysteresis: hysteresis 3, expected less than the 3 between its low and its high values',
+    ]);
+    expect(judged({ above: { caution: 4 }, hysteresis: 1000 })).toEqual([]);
   });
 });
