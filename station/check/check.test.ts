@@ -3,6 +3,9 @@ import { batchOf, framesAt } from '../../test/support/tiny-batch.ts';
 import { derived, group, levelLimit, mission, parameter } from '../../test/support/tiny-mission.ts';
 import type { Finding } from '../../protocol/finding.ts';
 import type { Limit } from '../../protocol/limit.ts';
+import type { PhaseMachine } from '../../protocol/phase.ts';
+import { aircraftTime, groundTime } from '../../protocol/time.ts';
+import { limitOf } from '../../test/support/limit-flight.ts';
 import { findingText } from '../../protocol/finding.ts';
 import { type Check, compileCheck } from './check.ts';
 
@@ -15,6 +18,12 @@ const checkOf = (...limits: Limit[]): Check => {
   const { value, findings } = compileCheck(missionOf(...limits));
   expect(findings).toEqual([]);
   return value as Check;
+};
+
+const machine: PhaseMachine = {
+  parameter: 'TOT',
+  hold: 0,
+  phases: ['ground', 'hover', 'cruise'].map((id) => ({ id, name: id, transitions: [] })),
 };
 
 const findingsOf = (more: Partial<Limit>): readonly Finding[] => {
@@ -93,7 +102,140 @@ describe('compiling limits finds', () => {
   });
 });
 
+describe('where a finding about a limit is', () => {
+  const at = (line: number) => ({ file: 'limits.yaml', line, column: 1 });
+  const phased = (more: Partial<Limit>, phases?: PhaseMachine) => {
+    const limits = [levelLimit('x', 'NR', { above: { caution: 1 }, ...more })];
+    return compileCheck({ ...missionOf(...limits), ...(phases && { phases }) }).findings;
+  };
+
+  it('is the key, else the limit, else the file', () => {
+    const bad = { hysteresis: -1, persistence: -1 };
+    expect(phased({ ...bad, place: at(3), places: { hysteresis: at(5) } })).toMatchObject([at(3), at(5)]);
+    expect(phased({ ...bad, place: at(3) })).toMatchObject([at(3), at(3)]);
+    expect(phased(bad)[0]).toMatchObject({ file: 'limits.yaml', line: 0, column: 0 });
+  });
+
+  it('has a hint only where something is near', () => {
+    expect(phased({ parameter: 'TO' })[0]?.hint).toBe('did you mean TOT?');
+    expect(phased({ parameter: 'ALTITUDE' })[0]?.hint).toBeUndefined();
+    expect(phased({ persistence: -1 })[0]).not.toHaveProperty('hint');
+  });
+
+  it('is at its phases, when one of them is none', () => {
+    const of = { phases: ['hovr', 'hover'], place: at(3), places: { phases: at(4) } };
+    expect(phased(of, machine)).toEqual([
+      {
+        code: 'unknown-name',
+        ...at(4),
+        found: 'limit x: phase hovr',
+        expected: 'a phase: ground, hover, cruise',
+        hint: 'did you mean hover?',
+      },
+    ]);
+    const expected = 'no phases, since the mission declares none';
+    expect(phased(of)).toMatchObject([
+      { found: 'limit x: phase hovr', expected },
+      { found: 'limit x: phase hover', expected },
+    ]);
+    expect(phased({ phases: ['hover'] }, machine)).toEqual([]);
+    expect(phased({ phases: ['void'] }, machine)[0]?.hint).toBeUndefined();
+  });
+
+  it('is none for a time to consequence from 0 up', () => {
+    expect(phased({ timeToConsequence: 0 })).toEqual([]);
+    for (const timeToConsequence of [Infinity, NaN]) {
+      expect(phased({ timeToConsequence })).toMatchObject([{ code: 'bad-value', expected: 'a time of 0 or more' }]);
+    }
+  });
+});
+
 describe('the check stage', () => {
+  it('has limits in force in their phases alone, while the phase is known', () => {
+    const of = {
+      ...missionOf(levelLimit('x', 'NR', { above: { caution: 1 }, phases: ['hover', 'cruise'] })),
+      phases: machine,
+    };
+    const check = compileCheck(of).value as Check;
+    const told = (time: number, phase?: number) => {
+      const other = phase === undefined ? undefined : batchOf(0, [1, 3], [{ time, values: [phase, 0] }]);
+      const changes = check.run([other, batchOf(1, [0, 2], [{ time, values: [5, 0] }])], framesAt([0]));
+      return changes.map(({ condition }) => condition);
+    };
+    expect(told(0, 0)).toEqual(['inside']);
+    expect(told(1, 1)).toEqual(['outside']);
+    expect(told(2, 2)).toEqual([]);
+    // the group of the phase is stale after 0.5 s
+    expect(told(500_002)).toEqual([]);
+    expect(told(500_003)).toEqual(['cannot tell']);
+  });
+
+  it('says of a stale group what all its limits say, in order, those that speak of others too', () => {
+    const check = checkOf(
+      limitOf('both', 'logic', 'TOT', { above: { caution: 0.5 }, settings: { when: 'b or c' } }),
+      limitOf('c', 'card stop', 'NR', { above: { stop: 10 }, settings: { inside: 'b' } }),
+      levelLimit('b', 'NR', { above: { caution: 10 } }),
+      levelLimit('a', 'NR', { above: { caution: 10 } }),
+      levelLimit('t', 'TOT', { above: { caution: 10 } }),
+    );
+    check.run(
+      [batchOf(0, [1, 3], [{ time: 0, values: [0, 0] }]), batchOf(1, [0, 2], [{ time: 0, values: [0, 0] }])],
+      framesAt([0]),
+    );
+    const changes = check.stale(1, aircraftTime(5), groundTime(70));
+    expect(changes.map(({ limit, condition, aircraft, ground }) => [limit, condition, aircraft, ground])).toEqual(
+      [0, 1, 2, 3].map((limit) => [limit, 'cannot tell', 5, 70]),
+    );
+    expect(check.stale(1, aircraftTime(5), groundTime(70))).toEqual([]);
+  });
+
+  it('orders what limits say that speak of others among the rest', () => {
+    const check = checkOf(
+      limitOf('not', 'logic', 'NR', { above: { caution: 0.5 }, settings: { when: 'b' } }),
+      levelLimit('b', 'NR', { above: { caution: 10 } }),
+    );
+    const at = (time: number, nr: number) => ({ time, values: [nr, 0] });
+    const changes = check.run([undefined, batchOf(1, [0, 2], [at(1, 0), at(2, 11), at(3, 0)])], framesAt([0]));
+    expect(changes.map(({ aircraft, limit, condition }) => `${aircraft} ${limit} ${condition}`)).toEqual([
+      '1 0 inside',
+      '1 1 inside',
+      '2 0 outside',
+      '2 1 outside',
+      '3 0 inside',
+      '3 1 inside',
+    ]);
+  });
+
+  it('gives the numbers that a limit keeps, and goes on with them in other values and from a saved state', () => {
+    const of = (caution: number) => [
+      levelLimit('a', 'NR', { above: { caution } }),
+      limitOf('p', 'peak', 'NR', { above: { caution: 100 }, settings: { steps: [5] } }),
+      limitOf('both', 'logic', 'NR', { above: { caution: 0.5 }, settings: { when: 'a' } }),
+    ];
+    const before = checkOf(...of(10));
+    const at = (seconds: number, nr: number) => batchOf(1, [0, 2], [{ time: seconds * 10_000, values: [nr, 0] }]);
+    before.run([undefined, at(0, 9)], framesAt([0]));
+    before.run([undefined, at(1, 9)], framesAt([0]));
+    const readings = [{ name: 's above 5', value: expect.any(Number) }];
+    expect([0, 1, 2].map((limit) => before.readings(limit))).toEqual([[], readings, []]);
+    expect(before.readings(1)[0]?.value).toBeGreaterThan(0);
+    const changed = checkOf(...of(8));
+    changed.adopt(before);
+    const restored = checkOf(...of(10));
+    restored.restore(structuredClone(before.save()));
+    for (const check of [changed, restored]) {
+      expect(check.readings(1)).toEqual(before.readings(1));
+      expect(check.read()).toMatchObject({ condition: Uint8Array.of(0, 0, 0), level: Uint8Array.of(0, 0, 0) });
+    }
+    const told = (check: Check) =>
+      check.run([undefined, at(2, 9)], framesAt([0])).map(({ limit, condition }) => [limit, condition]);
+    expect(told(restored)).toEqual([]);
+    expect(told(changed)).toEqual([
+      [0, 'outside'],
+      [2, 'outside'],
+    ]);
+  });
+
   const limits = [
     levelLimit('nr', 'NR', { above: { warning: 10 } }),
     levelLimit('tot', 'TOT', { above: { caution: 10 } }),
@@ -173,7 +315,8 @@ describe('the check stage', () => {
     const fewer = checkOf(...limits.slice(0, 2));
     expect(() => fewer.restore(state)).toThrow('saved limits: mean as limit 2, where nothing is expected');
     expect(() => check.restore(structuredClone(fewer.save()))).toThrow('nothing as limit 2, where mean is expected');
-    expect(() => check.restore(undefined)).toThrow('saved limits');
+    expect(() => check.restore(undefined)).toThrow('saved limits: nothing as limit 0, where nr is expected');
+    expect(() => check.restore({ limits: ['nr', 'tot', 'mean'] })).toThrow('saved conditions of limits');
     const twoLevels = checkOf(levelLimit('nr', 'NR', { above: { caution: 9, warning: 10 } }), ...limits.slice(1));
     expect(() => twoLevels.restore(state)).toThrow(/timers of limits: 3 where 4 slots/);
     expect(() => check.restore(state)).not.toThrow();

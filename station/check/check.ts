@@ -1,7 +1,7 @@
 /** The check stage: every limit at full sample rate in aircraft time; inside, outside, or cannot tell. */
 import { type Batch, type FrameSpan, groundOf } from '../../protocol/batch.ts';
 import { type Checked, type Finding, type FindingCode, nearestName } from '../../protocol/finding.ts';
-import { type ConditionChange, conditions, type Limit, type LimitsView, type Reading } from '../../protocol/limit.ts';
+import type { ConditionChange, Limit, LimitsView, Reading } from '../../protocol/limit.ts';
 import { limitKinds } from '../../protocol/limit-kinds.ts';
 import { type ColumnPlace, columnPlaces, type Mission } from '../../protocol/mission.ts';
 import { type PhaseMachine, phaseNumber } from '../../protocol/phase.ts';
@@ -24,10 +24,10 @@ export class Check implements Stateful {
     this.kinds = kinds;
     this.combining = combining;
     this.view = {
-      condition: new Uint8Array(limits.length).fill(conditions.indexOf('cannot tell')),
+      condition: new Uint8Array(limits.length),
       level: new Uint8Array(limits.length),
-      value: new Float64Array(limits.length).fill(Number.NaN),
-      next: new Float64Array(limits.length).fill(Number.NaN),
+      value: new Float64Array(limits.length),
+      next: new Float64Array(limits.length),
     };
   }
 
@@ -39,9 +39,9 @@ export class Check implements Stateful {
     const { list } = this.changes;
     list.length = 0;
     for (const kind of this.kinds) kind.run.run(batches, this.changes);
-    if (list.length > 1) list.sort(byTimeThenLimit);
+    list.sort(byTimeThenLimit);
     for (const kind of this.combining) kind.run.run(batches, this.changes);
-    if (this.combining.length > 0 && list.length > 1) list.sort(byTimeThenLimit);
+    list.sort(byTimeThenLimit);
     for (const change of list) change.ground = groundTime(groundOf(frames, change.aircraft));
     return list;
   }
@@ -54,9 +54,9 @@ export class Check implements Stateful {
     const { list } = this.changes;
     list.length = 0;
     for (const kind of this.kinds) kind.run.stale(group, aircraft, this.changes);
-    if (list.length > 1) list.sort(byTimeThenLimit);
+    list.sort(byTimeThenLimit);
     for (const kind of this.combining) kind.run.stale(group, aircraft, this.changes);
-    if (this.combining.length > 0 && list.length > 1) list.sort(byTimeThenLimit);
+    list.sort(byTimeThenLimit);
     for (const change of list) change.ground = ground;
     return list;
   }
@@ -92,11 +92,12 @@ export class Check implements Stateful {
   }
 
   restore(state: unknown): void {
-    const saved = state as { limits?: string[]; kinds?: { name: string; state: unknown }[] } | undefined;
-    const different = this.limits.findIndex((id, i) => saved?.limits?.[i] !== id);
-    if (different >= 0 || saved?.limits?.length !== this.limits.length) {
-      const at = different >= 0 ? different : this.limits.length;
-      const id = saved?.limits?.[at] ?? 'nothing';
+    const saved = (state ?? {}) as { limits?: string[]; kinds?: { name: string; state: unknown }[] };
+    const { limits = [] } = saved;
+    const longer = limits.length > this.limits.length ? limits : this.limits;
+    const at = longer.findIndex((_, i) => limits[i] !== this.limits[i]);
+    if (at >= 0) {
+      const id = limits[at] ?? 'nothing';
       throw new Error(`saved limits: ${id} as limit ${at}, where ${this.limits[at] ?? 'nothing'} is expected`);
     }
     for (const { name, run } of this.all()) {
