@@ -56,6 +56,8 @@ export const alarmListStyle = css`
   .who {
     align-self: center;
     flex: 1 1 100%;
+    min-width: 0;
+    overflow-wrap: anywhere;
   }
   .do {
     flex: none;

@@ -107,7 +107,9 @@ export class FlightPanel extends WatchElement {
             <span>${clockText(call.steps[0]?.ground ?? Number.NaN).slice(0, 8)}</span>
             <span
               >${callPicture(call.stopClass)} ${call.number}, class ${call.stopClass}: ${call.word}, ${call.reason}.
-              ${call.step === 'closed' ? `Closed: ${call.decision}` : `Open: ${call.step}`}</span
+              ${call.step === 'closed' ? `Closed: ${call.decision}` : `Open: ${call.step}`}${call.steps
+                .filter(({ note }) => note !== '')
+                .map(({ step, note }) => html`<br /><span class="quiet">${step}: ${note}</span>`)}</span
             >
           </li>`,
         )}

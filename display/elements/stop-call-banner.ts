@@ -41,6 +41,9 @@ const statements: readonly [keyof ResumeStatement, string][] = [
 ];
 const nothingSaid = (): ResumeStatement => ({ pilotAgrees: false, reasonFound: false, rechecked: false });
 
+/** Characters of a reason that stand beside the word in large type, on two lines of a narrow window. */
+const LONG_REASON = 110;
+
 /** A call that took longer than this to reach the station had to wait, microseconds. */
 const WAITED = 2_000_000;
 
@@ -62,6 +65,7 @@ export class StopCallBanner extends WatchElement {
         color: ${tone.plot};
         padding: 10px 18px 12px;
         display: grid;
+        grid-template-columns: minmax(0, 1fr);
         gap: 10px;
         border-bottom: 4px double ${tone.plot};
       }
@@ -84,6 +88,11 @@ export class StopCallBanner extends WatchElement {
         flex: 1;
         min-width: 0;
         overflow-wrap: anywhere;
+      }
+      /* a long one is read whole, smaller: the instruments below keep their room */
+      .reason.long {
+        font-size: 13px;
+        line-height: 1.25;
       }
       .by {
         white-space: nowrap;
@@ -108,6 +117,14 @@ export class StopCallBanner extends WatchElement {
         padding-top: 4px;
         color: ${tone.grid};
         min-width: 0;
+        overflow-wrap: anywhere;
+      }
+      /* a long note scrolls in its place; the flight panel has it too */
+      ol li span {
+        display: block;
+        max-height: 50px;
+        overflow-y: auto;
+        scrollbar-width: thin;
       }
       ol li.done {
         border-top: 6px solid ${tone.plot};
@@ -214,7 +231,9 @@ export class StopCallBanner extends WatchElement {
         return html`<li class=${done ? 'done' : step === next ? 'next' : ''}>
           <b>${stepWords[step]}</b>${
             done
-              ? html`${clockText(done.ground).slice(0, 8)} ${this.#name(done.person)}${done.note ? `: ${done.note}` : ''}`
+              ? html`<span
+                  >${clockText(done.ground).slice(0, 8)} ${this.#name(done.person)}${done.note ? `: ${done.note}` : ''}</span
+                >`
               : step === next
                 ? 'next'
                 : '–'
@@ -324,7 +343,7 @@ export class StopCallBanner extends WatchElement {
     return html`<section class="banner" aria-label="Open stop call" data-call=${call.number}>
       <div class="top" role="alert">
         <span class="word-spoken">${callPicture(call.stopClass)} CALL ${call.number}, ${kind}: ${call.word}</span>
-        <span class="reason">${call.reason}<span class="notes">${this.#notes(call)}</span></span>
+        <span class="reason ${call.reason.length > LONG_REASON ? 'long' : ''}">${call.reason}<span class="notes">${this.#notes(call)}</span></span>
         <span class="by"
           >called by ${call.caller || called?.position}<br />${this.#times(call)}
           by ${this.#name(call.person)}</span

@@ -26,6 +26,8 @@ const VALUE = 32;
 /** The value of a dial stands between the ends of its arc. */
 const DIAL_VALUE = 34;
 const TICK_WORDS = 24;
+/** Lower than this there is no room for tick words all round, for the arc and for the value. */
+const LOW_DIAL = 140;
 
 export function tapeLayout(width: number, height: number, range: readonly [number, number]): TapeLayout {
   const top = HEAD + 8;
@@ -58,13 +60,15 @@ export const DIAL_SWEEP = (130 * Math.PI) / 180;
 
 export function dialLayout(width: number, height: number, range: readonly [number, number]): DialLayout {
   const scale = linearScale(range[0], range[1], -DIAL_SWEEP, DIAL_SWEEP);
+  // a low one, under an open call or the player, has no tick words: they would stand on its value
+  const words = height < LOW_DIAL ? 4 : TICK_WORDS;
   // the arc's ends hang 0.64 of a radius below its middle; tick words stand outside it all round
-  const radius = Math.max(20, Math.min(width / 2 - 44, (height - HEAD - DIAL_VALUE - 2 * TICK_WORDS) / 1.64));
+  const radius = Math.max(16, Math.min(width / 2 - 44, (height - HEAD - DIAL_VALUE - 2 * words) / 1.64));
   const cx = width / 2;
-  const cy = HEAD + TICK_WORDS + radius;
-  const most = radius > 70 ? 6 : 3;
-  const step = tickStep(scale.high - scale.low, most);
-  const ticks = ticksOf(scale.low, scale.high, most).map((value) => {
+  const cy = HEAD + words + radius;
+  const most = height < LOW_DIAL ? 0 : radius > 70 ? 6 : 3;
+  const step = tickStep(scale.high - scale.low, Math.max(1, most));
+  const ticks = (most > 0 ? ticksOf(scale.low, scale.high, most) : []).map((value) => {
     const angle = angleOf(scale, value);
     const reach = radius + TICK_WORDS - 8;
     return { value, x: cx + reach * Math.sin(angle), y: cy - reach * Math.cos(angle), text: tickText(value, step) };

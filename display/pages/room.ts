@@ -69,7 +69,12 @@ export class RoomWindow extends WatchElement {
         grid-template-columns: minmax(0, 1fr);
         height: 100vh;
         background: ${tone.page};
-        overflow: hidden;
+        /* nothing scrolls the window as a whole, the cursor in a field neither */
+        overflow: clip;
+        overflow-wrap: break-word;
+      }
+      .banners {
+        min-width: 0;
       }
       gc-alarm-line {
         border-bottom: 1px solid ${tone.frame};
@@ -306,7 +311,7 @@ export class RoomWindow extends WatchElement {
       <gc-head-bar></gc-head-bar>
       ${this.#tabs()}
       <gc-alarm-line></gc-alarm-line>
-      <div>
+      <div class="banners">
         <gc-player-bar></gc-player-bar>
         <gc-link-banner></gc-link-banner>
         <gc-criterion-banner @log-call=${(event: CustomEvent<RoomPrompt>) => this.calls.open(event.detail)}></gc-criterion-banner>

@@ -204,3 +204,30 @@ describe('the keys', () => {
     await screen.page.getByText('signed out').waitFor();
   });
 });
+
+describe('an open call', () => {
+  it('keeps its place and its controls, whatever length and width the words of a call have', async () => {
+    await screen.open({ person: 'td' });
+    const by = { person: 'tc', position: 'test conductor', groundUs: screen.station.ground };
+    const steps = ['called', 'acknowledged', 'recovering', 'safe', 'review'].map((step) => ({
+      ...{ step, ...by },
+      note: step === 'called' ? '' : 'W'.repeat(200),
+    }));
+    const call = { number: 1, stopClass: 1, word: 'KNOCK IT OFF', caller: 'pilot', person: 'tc', step: 'review' };
+    screen.station.calls = [{ ...call, reason: 'V'.repeat(240), steps }];
+    screen.station.sendRoom();
+    await screen.page.locator('gc-stop-call-banner [data-call]').waitFor();
+    await screen.page.getByRole('button', { name: 'Close with decision' }).focus();
+    const inWindow = async (selector: string) => {
+      const box = await screen.page.locator(selector).boundingBox();
+      return box !== null && box.x >= 0 && box.x + box.width <= 1366 && box.y >= 0 && box.y + box.height <= 768;
+    };
+    for (const part of ['gc-head-bar', 'gc-stop-call-banner', 'gc-stop-call-bar .control', 'gc-alarm-line'])
+      expect([part, await inWindow(part)]).toEqual([part, true]);
+    const { height } = (await screen.page.locator('gc-stop-call-banner').boundingBox()) ?? { height: 0 };
+    expect(height).toBeLessThan(240);
+    // what stands there only in part is whole in the flight panel
+    await screen.page.getByRole('button', { name: 'Flight', exact: true }).click();
+    await screen.page.getByText(`recovering: ${'W'.repeat(200)}`).waitFor();
+  });
+});
