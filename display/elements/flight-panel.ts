@@ -30,11 +30,13 @@ export class FlightPanel extends WatchElement {
         padding: 16px 20px 18px;
         z-index: 40;
         display: grid;
+        grid-template-columns: minmax(0, 1fr);
         gap: 14px;
+        overflow-wrap: anywhere;
       }
       form {
         display: grid;
-        grid-template-columns: 76px 1fr;
+        grid-template-columns: 76px minmax(0, 1fr);
         gap: 8px 12px;
         align-items: center;
       }
@@ -44,7 +46,7 @@ export class FlightPanel extends WatchElement {
       }
       li {
         display: grid;
-        grid-template-columns: 74px 1fr;
+        grid-template-columns: 74px minmax(0, 1fr);
         gap: 8px;
         padding: 3px 0;
       }
@@ -67,7 +69,10 @@ export class FlightPanel extends WatchElement {
   ];
 
   override updated(changed: Map<string, unknown>): void {
-    if (changed.has('shown') && this.shown) this.renderRoot.querySelector<HTMLElement>('input')?.focus();
+    if (!changed.has('shown') || !this.shown) return;
+    // where nothing may be typed, the cursor goes to what closes the panel, so that its key does too
+    const field = this.renderRoot.querySelector<HTMLElement>('input:not([disabled])');
+    (field ?? this.renderRoot.querySelector<HTMLElement>('.last'))?.focus();
   }
 
   #close(): void {

@@ -89,10 +89,13 @@ export class StopCallBanner extends WatchElement {
         min-width: 0;
         overflow-wrap: anywhere;
       }
-      /* a long one is read whole, smaller: the instruments below keep their room */
+      /* a long one is smaller, and scrolls: the instruments below keep their room */
       .reason.long {
         font-size: 13px;
         line-height: 1.25;
+        max-height: 52px;
+        overflow-y: auto;
+        scrollbar-width: thin;
       }
       .by {
         white-space: nowrap;
@@ -122,7 +125,7 @@ export class StopCallBanner extends WatchElement {
       /* a long note scrolls in its place; the flight panel has it too */
       ol li span {
         display: block;
-        max-height: 50px;
+        max-height: 34px;
         overflow-y: auto;
         scrollbar-width: thin;
       }

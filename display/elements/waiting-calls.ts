@@ -37,6 +37,8 @@ export class WaitingCalls extends WatchElement {
       }
       li {
         display: grid;
+        grid-template-columns: minmax(0, 1fr);
+        overflow-wrap: anywhere;
         gap: 4px;
         padding: 10px 0;
         border-top: 1px solid ${tone.frame};

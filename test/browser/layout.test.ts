@@ -225,9 +225,23 @@ describe('an open call', () => {
     for (const part of ['gc-head-bar', 'gc-stop-call-banner', 'gc-stop-call-bar .control', 'gc-alarm-line'])
       expect([part, await inWindow(part)]).toEqual([part, true]);
     const { height } = (await screen.page.locator('gc-stop-call-banner').boundingBox()) ?? { height: 0 };
-    expect(height).toBeLessThan(240);
+    expect(height).toBeLessThan(170);
     // what stands there only in part is whole in the flight panel
     await screen.page.getByRole('button', { name: 'Flight', exact: true }).click();
     await screen.page.getByText(`recovering: ${'W'.repeat(200)}`).waitFor();
+    const panel = screen.page.locator('gc-flight-panel [role="dialog"]');
+    expect(await panel.evaluate((e) => e.scrollWidth - e.clientWidth)).toBeLessThanOrEqual(0);
+  });
+});
+
+describe('the flight panel', () => {
+  it('closes by its key for whoever may not name the flight', async () => {
+    await screen.open({ person: 'rl' });
+    await screen.page.keyboard.press('f');
+    const panel = screen.page.locator('gc-flight-panel [role="dialog"]');
+    await panel.waitFor();
+    expect((await screen.focus()).name).toMatch(/^Close panel/);
+    await screen.page.keyboard.press('Escape');
+    await panel.waitFor({ state: 'detached' });
   });
 });
