@@ -181,9 +181,11 @@ describe('metrics of a flight', () => {
   });
 
   it('count each alarm for itself, also beside another in the list', () => {
-    const of = pulse(flight(), 1, 0, 10);
+    const of = pulse(flight(), 1, 0);
     pulse(of, 0, 15);
     pulse(of, 1, 20);
+    expect(of.alarm.metrics().chattering).toEqual([]);
+    pulse(of, 1, 30);
     expect(ids(of.alarm.metrics().chattering)).toEqual({ x1: 1 });
   });
 
