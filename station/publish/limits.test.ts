@@ -92,13 +92,24 @@ it('a display that comes later gets the newest at once; the same is not sent twi
   const second = join(true).screen;
   publish.limits(clock.us, () => view);
   expect(second.messages).toEqual(first.messages);
-  clock.ms += 1000;
+  clock.ms += publishCaps.limitsMs;
   publish.limits(clock.us, () => view);
   expect(first.messages).toHaveLength(1);
   view.condition[0] = 1;
-  clock.ms += 1000;
+  clock.ms += publishCaps.limitsMs;
   publish.limits(clock.us, () => view);
   expect(first.messages).toHaveLength(2);
+});
+
+it('the same is sent again once a second: while no sample comes, or a replay stands still, it is still true', () => {
+  const { join, clock, publish, view } = publishing();
+  const { screen } = join(true);
+  for (let ms = 0; ms <= 10_000; ms += 50) {
+    publish.limits(clock.us, () => view);
+    clock.ms += 50;
+  }
+  expect(screen.messages).toHaveLength(11);
+  expect(new Set(screen.messages.map((message) => message.join())).size).toBe(1);
 });
 
 it('a display that is stuck is sent nothing, then the newest alone; nobody waits for it', () => {

@@ -37,6 +37,8 @@ export const publishCaps = {
   agesMs: 250,
   /** milliseconds between two messages of what the limits say */
   limitsMs: 250,
+  /** milliseconds after which it is sent again though it is the same: a display believes nothing that is not renewed */
+  limitsAgainMs: 1000,
   /** seconds a display may fall behind and still be sent all it missed, if it asked for less history than that */
   catchUpS: 10,
 };
@@ -114,6 +116,7 @@ export class Publish {
   #lastLimits: Uint8Array = new Uint8Array(0);
   #limitsNumber = 0;
   #limitsMs = Number.NEGATIVE_INFINITY;
+  #limitsNewMs = Number.NEGATIVE_INFINITY;
 
   /** `nowMs`: a monotonic clock in milliseconds, for pacing alone. */
   constructor(nowMs: () => number) {
@@ -208,8 +211,8 @@ export class Publish {
   }
 
   /**
-   * What the limits say now, to the displays that want it: one message, encoded once, when anything in it changed and at
-   * most four times a second. A display that is stuck gets the newest one later.
+   * What the limits say now, to the displays that want it: one message, encoded once, when anything in it changed, else
+   * once a second, and at most four times a second. A display that is stuck gets the newest one later.
    */
   limits(aircraftUs: number, read: () => LimitsView): void {
     const wanting = [...this.subscribers].filter(({ limits }) => limits !== undefined);
@@ -218,7 +221,8 @@ export class Publish {
     if (now - this.#limitsMs >= publishCaps.limitsMs) {
       this.#limitsMs = now;
       const message = encodeLimits(aircraftUs, read());
-      if (Buffer.compare(message, this.#lastLimits) !== 0) {
+      if (now - this.#limitsNewMs >= publishCaps.limitsAgainMs || Buffer.compare(message, this.#lastLimits) !== 0) {
+        this.#limitsNewMs = now;
         this.#lastLimits = message;
         this.#limitsNumber++;
       }
