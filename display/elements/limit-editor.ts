@@ -137,6 +137,11 @@ export class LimitEditor extends WatchElement {
   #verdict(edit: Edited): TemplateResult {
     if (edit.trouble !== '') return html`<p class="verdict" role="status"><b>CANNOT BE:</b> ${edit.trouble}</p>`;
     if (!edit.changed) return html`<p class="verdict quiet" role="status">Nothing is changed yet</p>`;
+    if (this.flight.session.mode === 'replay')
+      return html`<p class="verdict" role="status">
+        ${directionPicture(edit.tightens)} <b>${edit.tightens ? 'TIGHTENS' : 'LOOSENS'}</b>: this is a replay, where it can be
+        asked what it would have done, and nothing is changed
+      </p>`;
     return edit.tightens
       ? html`<p class="verdict" role="status">
           ${directionPicture(true)} <b>TIGHTENS</b>: in force at once, by you alone, and logged

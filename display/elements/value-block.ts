@@ -68,6 +68,9 @@ export class ValueBlock extends WatchElement {
         ul li > .readout {
           align-self: center;
         }
+        ul li > .what {
+          margin-right: 0;
+        }
       }
       @container (min-width: 480px) {
         ul {
@@ -160,6 +163,9 @@ export class ValueBlock extends WatchElement {
         }
         ul li > .readout {
           align-self: center;
+        }
+        ul li > .what {
+          margin-right: 0;
         }
       }
     `,
