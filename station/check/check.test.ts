@@ -138,7 +138,7 @@ describe('where a finding about a limit is', () => {
       { found: 'limit x: phase hovr', expected },
       { found: 'limit x: phase hover', expected },
     ]);
-    expect(phased({ phases: ['hover'] }, machine)).toEqual([]);
+    expect(phased({ phases: ['ground', 'hover'] }, machine)).toEqual([]);
     expect(phased({ phases: ['void'] }, machine)[0]?.hint).toBeUndefined();
   });
 
