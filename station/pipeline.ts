@@ -29,6 +29,7 @@ import {
   SECOND,
 } from '../protocol/time.ts';
 import { FIRST_UNUSABLE, Validity } from '../protocol/validity.ts';
+import type { Situation } from './conduct/situation.ts';
 import type { OpenFrame } from './decode/decode.ts';
 import type { Held } from './select/select.ts';
 import type { GroupChange } from './select/watch.ts';
@@ -208,7 +209,7 @@ export class Pipeline implements RoomFold {
       reason = stages.conduct.refusal(entry) || stages.alarm.act(entry, this.aircraft, this.out.alarms);
     } else {
       const before = stages.conduct.changesInForce;
-      reason = stages.conduct.act(entry, this.aircraft, this.situation(stages)).reason;
+      reason = stages.conduct.act(entry, this.aircraft, this.situation()).reason;
       if (stages.conduct.changesInForce !== before) {
         const limits = stages.conduct.limitsInForce();
         this.checkBy(stages, limits);
@@ -220,7 +221,7 @@ export class Pipeline implements RoomFold {
   }
 
   /** What conduct may ask about the moment. */
-  private situation(stages: Stages) {
+  private situation(): Situation {
     return {
       latest: this.latest,
       room: () => this.room(),
@@ -228,7 +229,6 @@ export class Pipeline implements RoomFold {
         const made = checkWith(this.mission as Mission, limits);
         return 'reason' in made ? made.reason : '';
       },
-      limits: () => stages.check.read(),
     };
   }
 

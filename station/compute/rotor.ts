@@ -81,7 +81,8 @@ export function axialInducedVelocity(verticalSpeed: number, hover: number): numb
 
 /**
  * Region of unstable descent, W. Johnson, NASA/TP-2005-213477, stability boundary: in a vertical descent it reaches from
- * 0.45 to 1.5 vh, and it closes at 0.95 vh of forward speed. The parameters were seen in a transcription.
+ * 0.45 to 1.5 vh, and it closes at 0.95 vh of forward speed. The parameters are from a secondary
+ * source that cites the report.
  */
 const RING_UPPER = -0.45;
 const RING_LOWER = -1.5;

@@ -13,7 +13,7 @@ const temperature = arg('static temperature', 'K');
 
 const theory = 'momentum theory; Leishman, Principles of Helicopter Aerodynamics, 2nd ed., ch. 2';
 const convention = 'rotorcraft convention; Leishman, ch. 2';
-const ring = 'W. Johnson, NASA/TP-2005-213477, stability boundary; parameters from a transcription';
+const ring = 'W. Johnson, NASA/TP-2005-213477, stability boundary; parameters from a secondary source';
 const referred = 'definitions as taught (USNTPS-FTM-107), from memory';
 
 export const rotorFunctions: readonly FormulaFunction[] = [
