@@ -150,7 +150,8 @@ describe('levels whose group goes stale', () => {
     expect(of(NA)).toEqual([]);
     const levels = levelsOf({ above: { caution: 80 } }, { gates: [gate] }, words(90));
     told(levels, batch([1, 90, 1]));
-    levels.run([undefined], new Changes(), [batch([2, 90, NA])]);
+    levels.lookAtGates([batch([2, 90, NA])]);
+    levels.judge([undefined], new Changes());
     expect(stale(levels, 0)).toEqual([[7, 'cannot tell', 0, '']]);
   });
 
@@ -238,7 +239,8 @@ describe('levels of several rate groups', () => {
   it('may be gated by batches other than those they watch', () => {
     const levels = levelsOf({ above: { caution: 80 } }, { gates: [gate] });
     const changes = new Changes();
-    levels.run([batch([1, 90, 0])], changes, [batch([1, 0, 1])]);
+    levels.lookAtGates([batch([1, 0, 1])]);
+    levels.judge([batch([1, 90, 0])], changes);
     expect(changes.list).toMatchObject([{ condition: 'outside' }]);
   });
 });

@@ -104,9 +104,24 @@ export class Levels implements KindRun {
     this.last = new Float64Array(rows).fill(Number.NaN);
   }
 
-  /** `gating`: the batches that what puts limits in force stands in, where those are not the ones watched. */
-  run(batches: readonly (Batch | undefined)[], changes: Changes, gating = batches): void {
-    this.gates.run(gating);
+  run(batches: readonly (Batch | undefined)[], changes: Changes): void {
+    this.lookAtGates(batches);
+    this.judge(batches, changes);
+  }
+
+  /** The first half of a run: what puts the limits in force, which need not stand in the batches that are watched. */
+  lookAtGates(batches: readonly (Batch | undefined)[]): void {
+    this.gates.run(batches);
+  }
+
+  /** What puts a row in force, for each of the `length` samples of this run: codes of gate.ts; undefined = always. */
+  gateCodes(row: number, length: number): Uint8Array | undefined {
+    const gate = this.gate[row] as number;
+    return gate < 0 ? undefined : this.gates.codesOf(gate, length);
+  }
+
+  /** The second half. */
+  judge(batches: readonly (Batch | undefined)[], changes: Changes): void {
     const { byGroup, place, gate, condition, steadyLow, steadyHigh, due, last } = this;
     for (let g = 0; g < byGroup.length; g++) {
       const batch = batches[g];

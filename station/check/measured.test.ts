@@ -338,7 +338,7 @@ describe('what is wrong with a limit that measures', () => {
     expect(findings).toEqual([
       'x unknown-name at undefined: NONE, expected the id of a parameter or derived parameter',
     ]);
-    expect(run.save()).toMatchObject({ measures: { rows: [] } });
+    expect(run.save()).toMatchObject({ measures: [] });
   });
 
   it('is found by the measure too, which then does not run', () => {
@@ -382,14 +382,15 @@ describe('what limits that measure carry', () => {
 
   it('is refused when it is of other limits', () => {
     const { run } = make(10);
-    const saved = run.save() as { levels: unknown; measures: { gates: unknown; rows: unknown[] } };
+    const saved = run.save() as { levels: { gates: unknown }; measures: unknown[] };
     const refusal = 'saved measures are not those of these limits';
-    for (const state of [undefined, {}, { measures: {} }, { ...saved, measures: { ...saved.measures, rows: [] } }]) {
+    for (const state of [undefined, {}, { measures: {} }, { ...saved, measures: [] }]) {
       expect(() => run.restore(state)).toThrow(refusal);
     }
     expect(() => run.restore({ measures: saved.measures })).toThrow('saved conditions of limits');
-    expect(() => run.restore({ ...saved, measures: { rows: saved.measures.rows } })).toThrow('saved held times');
-    const inputless = { ...saved, measures: { ...saved.measures, rows: [{ measure: 0, inputs: [] }] } };
+    const gateless = { ...saved, levels: { ...saved.levels, gates: undefined } };
+    expect(() => run.restore(gateless)).toThrow('saved held times');
+    const inputless = { ...saved, measures: [{ measure: 0, inputs: [] }] };
     expect(() => run.restore(inputless)).toThrow('saved input of a limit lacks');
   });
 });

@@ -12,7 +12,6 @@ import type { RateGroup } from '../../protocol/parameter.ts';
 import type { AircraftTime } from '../../protocol/time.ts';
 import { FIRST_UNUSABLE, Validity } from '../../protocol/validity.ts';
 import type { Stateful } from '../stage.ts';
-import { Gates } from './gate.ts';
 import { Held, type MeasureInput } from './held.ts';
 import type { Changes, CheckContext, FindingMore, KindRun, Numbered } from './kind.ts';
 import { judgeLevels } from './kinds/level.ts';
@@ -77,14 +76,13 @@ export type CompileMeasure<K extends KindName> = (limit: LimitOf<K>, context: Me
 
 type AnyCompile = (limit: Limit, context: MeasureContext) => Measuring | undefined;
 
-/** Places of what each limit reads, and the gate that its measure looks at. */
+/** Places of what each limit reads. */
 interface Row {
   /** index of the limit in the mission */
   index: number;
   measuring: Measuring;
   group: number;
   inputs: Held[];
-  gate: number;
   /** its place in the measured batch of its group */
   place: number;
 }
@@ -123,7 +121,6 @@ function judgeSides(limit: Limit, context: CheckContext): void {
 class Measured implements KindRun {
   private readonly rows: Row[] = [];
   private readonly levels: Levels;
-  private readonly gates = new Gates();
   /** by rate group: what is measured there */
   private readonly measured: Batch[];
   /** those of this run: undefined where no sample came */
@@ -143,7 +140,7 @@ class Measured implements KindRun {
       const place = taken[group] as number;
       taken[group] = place + 1;
       const inputs = places.map((at) => new Held(at, group, staleAfter[at.group] as number));
-      this.rows.push({ index: one.index, measuring, group, inputs, gate: this.gates.addAll(one.gates, group), place });
+      this.rows.push({ index: one.index, measuring, group, inputs, place });
       this.out.push(emptyOutput());
       return { ...one, watched: { group, place } };
     });
@@ -159,7 +156,7 @@ class Measured implements KindRun {
   }
 
   run(batches: readonly (Batch | undefined)[], changes: Changes): void {
-    this.gates.run(batches);
+    this.levels.lookAtGates(batches);
     this.now.length = this.measured.length;
     this.now.fill(undefined);
     for (let r = 0; r < this.rows.length; r++) {
@@ -169,7 +166,7 @@ class Measured implements KindRun {
       if (isThere) this.measure(r, row, batch, batches);
       for (const input of row.inputs) input.keep(batches);
     }
-    this.levels.run(this.now, changes, batches);
+    this.levels.judge(this.now, changes);
   }
 
   private measure(r: number, row: Row, batch: Batch, batches: readonly (Batch | undefined)[]): void {
@@ -182,7 +179,7 @@ class Measured implements KindRun {
     const { span } = this;
     span.time = time;
     span.length = length;
-    span.gate = row.gate < 0 ? undefined : this.gates.codesOf(row.gate, length);
+    span.gate = this.levels.gateCodes(r, length);
     out.validity.fill(0, 0, length);
     out.which.fill(0, 0, length);
     if (row.measuring.refers) out.reference.fill(0, 0, length);
@@ -224,19 +221,15 @@ class Measured implements KindRun {
   }
 
   private saveMeasures(): unknown {
-    return {
-      gates: this.gates.save(),
-      rows: this.rows.map(({ measuring, inputs }) => ({
-        measure: measuring.measure.save(),
-        inputs: inputs.map((input) => input.save()),
-      })),
-    };
+    return this.rows.map(({ measuring, inputs }) => ({
+      measure: measuring.measure.save(),
+      inputs: inputs.map((input) => input.save()),
+    }));
   }
 
   private restoreMeasures(state: unknown): void {
-    const { gates, rows } = (state ?? {}) as { gates?: unknown; rows?: { measure: unknown; inputs: unknown[] }[] };
+    const rows = state as { measure: unknown; inputs: unknown[] }[] | undefined;
     if (rows?.length !== this.rows.length) throw new Error('saved measures are not those of these limits');
-    this.gates.restore(gates);
     rows.forEach((saved, r) => {
       const { measuring, inputs } = this.rows[r] as Row;
       measuring.measure.restore(saved.measure);

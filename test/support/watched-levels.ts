@@ -49,7 +49,8 @@ export const seen: number[] = [];
 export function told(levels: Watched, block: Batch | undefined, gating = block): string[] {
   const changes = new Changes();
   seen.length = 0;
-  levels.run([block], changes, [gating]);
+  levels.lookAtGates([gating]);
+  levels.judge([block], changes);
   return changes.list.map(({ aircraft, condition, level }) => `${aircraft} ${condition}${level ? ` ${level}` : ''}`);
 }
 
