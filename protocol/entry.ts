@@ -1,5 +1,6 @@
 /** The entries of the flight log: everything that can change what the room sees, in one order. */
 import type { GroundTime, Microseconds } from './time.ts';
+import type { ConductAction } from './conduct.ts';
 import type { LimitValues } from './limit-change.ts';
 import type { Mission } from './mission.ts';
 import type { ResumeStatement, StopDecision, StopStepName } from './stop-call.ts';
@@ -73,12 +74,17 @@ export interface StopStepAction extends Partial<ResumeStatement> {
   note: string;
 }
 
+/** An event; the instant of a spoken count; what the crew said; anything else worth writing down. */
+export const markKinds = ['event', 'hack', 'comment', 'note'] as const;
+export type MarkKind = (typeof markKinds)[number];
+
 export type Action =
   /** `seen`: ground time of the announcement the person saw; left out = unknown */
   | { act: 'acknowledge'; alarm: string; seen?: number }
   | StopCallAction
   | StopStepAction
-  | { act: 'mark'; text: string; aircraft: number }
+  /** `aircraft`: time on the display when the key was pressed; `kind`: what sort of mark; left out = event */
+  | { act: 'mark'; text: string; aircraft: number; kind?: MarkKind }
   | { act: 'name flight'; number: string; crew: string; note: string }
   | { act: 'close flight' }
   /** `seconds` of ground time after which it comes back by itself; 0 = as long as the mission says */
@@ -98,6 +104,7 @@ export type Action =
   | { act: 'approve change'; change: number; pilotInformed: boolean; offCondition: boolean; note: string }
   /** by the one who asked: withdrawn; by one who could approve it: refused */
   | { act: 'decline change'; change: number; reason: string }
+  | ConductAction
   /** a message of a display that could not be read; never allowed, kept for the record */
   | { act: 'unreadable'; fault: string };
 

@@ -5,7 +5,8 @@
 import type { AlarmDefinition, AlarmEvent, AlarmState, Flood } from './alarm.ts';
 import type { AlarmMetrics } from './alarm-metrics.ts';
 import type { Batch, FrameSpan } from './batch.ts';
-import type { Entry } from './entry.ts';
+import type { ConductView } from './conduct.ts';
+import type { Entry, MarkKind } from './entry.ts';
 import type { LimitsView, Reading } from './limit.ts';
 import type { LimitChange } from './limit-change.ts';
 import type { Mission } from './mission.ts';
@@ -100,6 +101,7 @@ export interface MarkView {
   aircraft: AircraftTime;
   ground: GroundTime;
   person: string;
+  kind: MarkKind;
   text: string;
 }
 
@@ -157,6 +159,8 @@ export interface RoomFold extends Fold {
   limits(): LimitsView;
   /** Other numbers that a limit keeps, by id; undefined for a limit there is none of. */
   readings(limit: string): readonly Reading[] | undefined;
+  /** Points, step gates, readiness, sequences, checklists; undefined before the first mission. Owned by the fold. */
+  conduct(): ConductView | undefined;
   /** How the alarms of this flight have performed so far; undefined before the first mission. */
   metrics(): AlarmMetrics | undefined;
 }

@@ -1,7 +1,10 @@
 /** The mission baseline: everything a flight is watched by, loaded and checked. Serializable as JSON. */
 import type { Limit } from './limit.ts';
+import type { Card, Family } from './card.ts';
 import { type CountFormat, type Derived, formatBytes, type Parameter, type RateGroup } from './parameter.ts';
+import type { Checklist, Hazard, MaintenanceRow, Sequence } from './procedure.ts';
 import type { PhaseMachine } from './phase.ts';
+import type { ReadinessPlan } from './readiness.ts';
 import type { Position } from './role.ts';
 import type { BriefedWords } from './stop-call.ts';
 import type { StreamMapping } from './stream-mapping.ts';
@@ -52,6 +55,16 @@ export interface Mission {
   limits: Limit[];
   /** ground time an alarm is shelved for when nothing else is said; absent = ten minutes */
   shelveFor?: Microseconds;
+  /** absent = none declared */
+  cards?: Card[];
+  families?: Family[];
+  /** anomalies of earlier flights that are still open: no point is cleared while one is */
+  anomalies?: { text: string; source: string }[];
+  readiness?: ReadinessPlan;
+  sequences?: Sequence[];
+  checklists?: Checklist[];
+  hazards?: Hazard[];
+  maintenance?: MaintenanceRow[];
   pages: Page[];
 }
 

@@ -19,6 +19,20 @@ tighten limit           y  -  o  o  o  o  -  -  -
 propose loosening       y  -  o  o  o  o  -  -  -
 approve loosening       y  -  o  o  o  o  -  -  -
 decline change          y  -  o  o  o  o  -  -  -
+run points              y  y  -  -  -  -  -  -  -
+decide step             y  y  -  -  -  -  -  -  -
+open anomaly            y  y  y  y  y  y  y  y  y
+close anomaly           y  -  -  -  -  -  -  -  -
+acknowledge notice      y  y  y  y  y  y  y  y  y
+open poll               y  y  -  -  -  -  -  -  -
+answer poll             y  y  y  y  y  y  y  y  y
+assign watch            y  o  o  o  o  o  o  o  o
+run morning check       -  -  -  -  -  -  -  y  -
+run control sweep       -  -  y  -  -  -  -  -  -
+set load                y  y  -  -  -  -  -  -  -
+report voice            y  y  y  y  y  y  y  y  y
+tick checklist          y  y  y  y  y  y  y  y  y
+hold evidence           y  y  -  -  -  -  -  y  -
 `;
 const letters = { yes: 'y', own: 'o', briefed: 'b', no: '-' } as const;
 

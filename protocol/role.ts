@@ -33,6 +33,20 @@ export const actionNames = [
   'propose loosening',
   'approve loosening',
   'decline change',
+  'run points',
+  'decide step',
+  'open anomaly',
+  'close anomaly',
+  'acknowledge notice',
+  'open poll',
+  'answer poll',
+  'assign watch',
+  'run morning check',
+  'run control sweep',
+  'set load',
+  'report voice',
+  'tick checklist',
+  'hold evidence',
 ] as const;
 export type ActionName = (typeof actionNames)[number];
 
@@ -79,6 +93,22 @@ export const roleTable: Readonly<Record<ActionName, Row>> = {
   'propose loosening': limitsInFlight,
   'approve loosening': limitsInFlight,
   'decline change': limitsInFlight,
+  // the test conductor owns the flow of cards, the test director the mission
+  'run points': row('no', bothInCharge),
+  'decide step': row('no', bothInCharge),
+  'open anomaly': row('yes'),
+  // to say that something was run to ground is to say that it may be flown again
+  'close anomaly': row('no', { 'test director': 'yes' }),
+  'acknowledge notice': row('yes'),
+  'open poll': row('no', bothInCharge),
+  'answer poll': row('yes'),
+  'assign watch': row('own', { 'test director': 'yes' }),
+  'run morning check': row('no', { instrumentation: 'yes' }),
+  'run control sweep': row('no', { 'flight control': 'yes' }),
+  'set load': row('no', bothInCharge),
+  'report voice': row('yes'),
+  'tick checklist': row('yes'),
+  'hold evidence': row('no', { ...bothInCharge, instrumentation: 'yes' }),
 };
 
 /** What an action is about, as far as the table asks. */

@@ -4,7 +4,8 @@
  */
 import './plain-numbers.ts';
 import { crc32c } from './checksum.ts';
-import type { Action, Entry } from './entry.ts';
+import { type ConductAct, conductActs } from './conduct.ts';
+import { type Action, type Entry, type MarkKind, markKinds } from './entry.ts';
 import { groundchase } from './generated/wire.js';
 import { type Level, type LevelValues, levels } from './limit.ts';
 import type { LimitValues } from './limit-change.ts';
@@ -35,6 +36,7 @@ export type WireCall = groundchase.display.v1.Call.$Properties;
 export type WireReceiver = groundchase.display.v1.Receiver.$Properties;
 export type WireStream = groundchase.display.v1.StreamState.$Properties;
 export type WireRecording = groundchase.display.v1.RecordingState.$Properties;
+export type WireConductState = groundchase.display.v1.ConductState.$Properties;
 export type WirePlayback = groundchase.display.v1.PlaybackState.$Properties;
 export type Playback = groundchase.display.v1.Playback.$Properties;
 
@@ -119,7 +121,7 @@ export function actionToWire(action: Action): WireAction {
       return { stopStep: { call, step, decision, note, pilotAgrees, reasonFound, rechecked } };
     }
     case 'mark':
-      return { mark: { text: action.text, aircraftUs: action.aircraft } };
+      return { mark: { text: action.text, aircraftUs: action.aircraft, kind: action.kind ?? 'event' } };
     case 'name flight':
       return { nameFlight: { number: action.number, crew: action.crew, note: action.note } };
     case 'close flight':
@@ -144,6 +146,10 @@ export function actionToWire(action: Action): WireAction {
       return { declineChange: { change: action.change, reason: action.reason } };
     case 'unreadable':
       return { unreadable: { fault: action.fault } };
+    default: {
+      const { aircraft, ...rest } = action;
+      return { conduct: { ...rest, aircraftUs: aircraft } };
+    }
   }
 }
 
@@ -208,7 +214,13 @@ export function actionFromWire(wire: WireAction | null | undefined): Action {
       ...(step.rechecked ? { rechecked: true } : {}),
     };
   }
-  if (wire?.mark) return { act: 'mark', text: text(wire.mark.text), aircraft: wire.mark.aircraftUs ?? 0 };
+  if (wire?.mark) {
+    const { kind, aircraftUs } = wire.mark;
+    if (kind && !markKinds.includes(kind as MarkKind))
+      throw new WireError(`mark of kind ${kind}: one of ${markKinds.join(', ')} expected`);
+    const sort = kind && kind !== 'event' ? { kind: kind as MarkKind } : {};
+    return { act: 'mark', text: text(wire.mark.text), aircraft: aircraftUs ?? 0, ...sort };
+  }
   if (wire?.nameFlight) {
     const flight = wire.nameFlight;
     return { act: 'name flight', number: text(flight.number), crew: text(flight.crew), note: text(flight.note) };
@@ -247,6 +259,20 @@ export function actionFromWire(wire: WireAction | null | undefined): Action {
   }
   if (wire?.declineChange) {
     return { act: 'decline change', change: wire.declineChange.change ?? 0, reason: text(wire.declineChange.reason) };
+  }
+  if (wire?.conduct) {
+    const { act, subject, number, choice, value, aircraftUs } = wire.conduct;
+    if (!Object.hasOwn(conductActs, act ?? ''))
+      throw new WireError(`act ${text(act)}: one of ${Object.keys(conductActs).join(', ')} expected`);
+    return {
+      act: act as ConductAct,
+      subject: text(subject),
+      number: number ?? 0,
+      choice: text(choice),
+      text: text(wire.conduct.text),
+      value: value ?? 0,
+      aircraft: aircraftUs ?? 0,
+    };
   }
   if (wire?.unreadable) return { act: 'unreadable', fault: text(wire.unreadable.fault) };
   throw new WireError('action: none set');

@@ -172,10 +172,12 @@ export class Displays {
   /** Sends what is due. Called when the entries at hand have been folded, and by a timer of its own. */
   pulse(): void {
     const fold = this.#options.fold();
+    const wasNow = this.#roomDue === 'now';
     const since = performance.now() - this.#roomSentMs;
     if (this.#roomDue === 'now' || since >= ROOM_EVERY || (this.#roomDue === 'soon' && since >= ALARMS_EVERY)) {
       this.#sendRoom(fold);
     }
+    this.#publish.conduct(() => fold.conduct(), wasNow);
     this.#publish.pulse({ groundUs: this.#options.groundUs(), aircraftUs: fold.aircraft, latest: fold.latest });
     this.#publish.limits(fold.aircraft, () => fold.limits());
   }

@@ -8,6 +8,7 @@
  * steps) first puts out what is gathered, so no result depends on how much is gathered.
  */
 import type { AlarmMetrics } from '../protocol/alarm-metrics.ts';
+import type { ConductView } from '../protocol/conduct.ts';
 import { type Batch, copyBatch, emptySpan, groundOf, noteFrame } from '../protocol/batch.ts';
 import type { Action, ActionEntry, ConfigurationEntry, Entry, FrameEntry } from '../protocol/entry.ts';
 import {
@@ -161,6 +162,7 @@ export class Pipeline implements RoomFold {
 
   private passTime(stages: Stages): void {
     stages.alarm.advance(this.ground, this.aircraft, this.phase(), this.out.alarms);
+    stages.conduct.pass(this.ground, this.aircraft, stages.select.stream.lastGround);
   }
 
   private receive(stages: Stages, entry: FrameEntry): void {
@@ -271,6 +273,7 @@ export class Pipeline implements RoomFold {
     stages.alarm.apply(changes, out.alarms, this.batches, frames);
     stages.alarm.peak(this.batches);
     this.noteLatest(stages);
+    stages.conduct.run(this.batches, frames);
     for (const batch of this.batches) if (batch) out.batches.push(batch);
     const { aircraft, ground, taken } = frames;
     for (let i = 0; i < frames.length; i++) {
@@ -337,6 +340,10 @@ export class Pipeline implements RoomFold {
   readings(limit: string): readonly Reading[] | undefined {
     const index = this.mission?.limits.findIndex(({ id }) => id === limit) ?? -1;
     return index < 0 ? undefined : this.stages?.check.readings(index);
+  }
+
+  conduct(): ConductView | undefined {
+    return this.stages?.conduct.view(this.ground, this.aircraft, this.situation());
   }
 
   metrics(): AlarmMetrics | undefined {

@@ -150,6 +150,7 @@ export class Link {
     if (message.update) flight.applyUpdate(message.update, now);
     else if (message.room) flight.applyRoom(message.room, now);
     else if (message.limits) flight.applyLimits(message.limits, now);
+    else if (message.conduct) flight.applyConduct(message.conduct, now);
     else if (message.welcome) {
       const { welcome } = message;
       flight.setSession({

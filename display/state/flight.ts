@@ -4,12 +4,14 @@
  * arguments.
  */
 import { alarmDefinitions } from '../../protocol/alarm.ts';
+import type { ConductView } from '../../protocol/conduct.ts';
 import type { Limit } from '../../protocol/limit.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import type { BriefedWords } from '../../protocol/stop-call.ts';
 import { isUsable, Validity } from '../../protocol/validity.ts';
-import type { WireLimitReadings, WireRoom, WireUpdate } from '../../protocol/wire.ts';
+import type { WireConductState, WireLimitReadings, WireRoom, WireUpdate } from '../../protocol/wire.ts';
 import { markBlind, type Standing, standings } from './alarm-order.ts';
+import { conductFrom } from './conduct.ts';
 import { type Declared, declareColumns, limitsOnScale } from './declared.ts';
 import { isInForce, type LimitReadings, limitReadingsFrom, limitsInForce, type Measure, measureOf } from './limits.ts';
 import { type Reading, readingOf } from './reading.ts';
@@ -18,7 +20,7 @@ import { Trace } from './trace.ts';
 import type { WaitingCall } from './waiting-call.ts';
 
 /** What listeners can wait for. `samples` fires with every update: only what draws every frame should listen. */
-export type Topic = 'mission' | 'room' | 'link' | 'samples' | 'limits' | 'answer';
+export type Topic = 'mission' | 'room' | 'link' | 'samples' | 'limits' | 'conduct' | 'answer';
 
 export interface Session {
   mode: string;
@@ -61,6 +63,8 @@ export class Flight {
   changesInForce = 0;
   /** what each limit says; undefined while nobody asked for it, and for another mission */
   limitReadings: LimitReadings | undefined;
+  /** points, step gates, readiness, sequences, checklists; undefined before the station told them */
+  conduct: ConductView | undefined;
   /** briefed words, of the mission or, before it is known, of what was kept here the last time */
   words: BriefedWords = { class1: [], class2: [] };
 
@@ -207,6 +211,12 @@ export class Flight {
     this.roomVersion += 1;
     this.heard(now);
     this.tell('room');
+  }
+
+  applyConduct(wire: WireConductState, now: number): void {
+    this.heard(now);
+    this.conduct = conductFrom(wire);
+    this.tell('conduct');
   }
 
   applyLimits(wire: WireLimitReadings, now: number): void {

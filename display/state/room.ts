@@ -148,7 +148,7 @@ export interface Room {
   };
   recording: { state: string; file: string; bytes: number; hoursLeft: number; trouble: string };
   playback: { playing: boolean; speed: number; position: number; length: number } | undefined;
-  marks: { aircraft: number; ground: number; person: string; text: string }[];
+  marks: { aircraft: number; ground: number; person: string; kind: string; text: string }[];
   phase: string;
   flight: { number: string; crew: string; note: string; closed: boolean };
   /** positions in an alarm flood now */
@@ -310,6 +310,7 @@ export function roomFrom(wire: WireRoom): Room {
       aircraft: mark.aircraftUs ?? 0,
       ground: mark.groundUs ?? 0,
       person: mark.person ?? '',
+      kind: mark.kind ?? '',
       text: mark.text ?? '',
     })),
     phase: wire.phase ?? '',

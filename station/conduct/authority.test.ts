@@ -14,11 +14,16 @@ import {
   step,
   stopCall,
 } from '../../test/support/conduct.ts';
+import type { ConductAct, ConductAction } from '../../protocol/conduct.ts';
 import type { Action, ActionEntry } from '../../protocol/entry.ts';
 import { type ActionName, actionNames, isAllowed, type Position, positions } from '../../protocol/role.ts';
 import type { Conduct } from './conduct.ts';
 
 const approval = { pilotInformed: true, offCondition: true, note: '' };
+
+const of = (act: ConductAct, subject = ''): ConductAction => ({
+  ...{ act, subject, number: 0, choice: '', text: '', value: 0, aircraft: 0 },
+});
 
 /** Actions for each name of the role table, about what the position `watcher` watches. */
 const actionsOf = (watcher: Position): Record<ActionName, Action[]> => {
@@ -30,7 +35,7 @@ const actionsOf = (watcher: Position): Record<ActionName, Action[]> => {
     'step stop call': ['acknowledged', 'recovering', 'safe', 'review'].map((name) => step(1, name)),
     'close stop call': ['repeat', 'reduce', 'skip', 'return', ''].map((decision) => step(1, 'closed', decision)),
     'resume after stop call': [step(1, 'closed', 'resume', agreed)],
-    mark: [{ act: 'mark', text: 'here', aircraft: 0 }],
+    mark: [{ act: 'mark', text: 'here', aircraft: 0 }, of('press stopwatch')],
     'name flight': [{ act: 'name flight', number: '7', crew: 'two', note: '' }],
     'close flight': [{ act: 'close flight' }],
     shelve: [
@@ -45,6 +50,20 @@ const actionsOf = (watcher: Position): Record<ActionName, Action[]> => {
     'propose loosening': [change(alarm, 2)],
     'approve loosening': [{ act: 'approve change', change: positions.indexOf(watcher) + 1, ...approval }],
     'decline change': [{ act: 'decline change', change: positions.indexOf(watcher) + 1, reason: 'r' }],
+    'run points': [of('begin point'), of('enter gate'), of('judge point')],
+    'decide step': [of('decide step')],
+    'open anomaly': [of('open anomaly')],
+    'close anomaly': [of('close anomaly')],
+    'acknowledge notice': [of('acknowledge notice')],
+    'open poll': [of('open poll')],
+    'answer poll': [of('answer poll')],
+    'assign watch': [of('assign watch', alarm)],
+    'run morning check': [of('begin check'), of('end check')],
+    'run control sweep': [of('begin sweep'), of('end sweep')],
+    'set load': [of('set load')],
+    'report voice': [of('report voice')],
+    'tick checklist': [of('tick checklist')],
+    'hold evidence': [of('hold evidence')],
   };
 };
 
@@ -79,7 +98,7 @@ describe('who may do what', () => {
         }
       }
     }
-    expect(tried).toBe(9 * 9 * 26);
+    expect(tried).toBe(9 * 9 * 45);
   });
 
   it('lets those call class 2 whom the day’s mission names, and others not', () => {

@@ -30,6 +30,7 @@ export class Authority {
   refusal(entry: ActionEntry, nameOf: () => Named | string, isNew: boolean): string {
     const { action, ground, made, position, request, session } = entry;
     const isTaken = !this.requests.take(session, request) && !isNew;
+    if (isOfStation(entry)) return '';
     if (action.act === 'unreadable') return `the message could not be read: ${action.fault}`;
     const person = this.people.get(entry.person);
     if (!person) return `${entry.person || 'nobody'} is not a person of this mission`;
@@ -46,3 +47,6 @@ export class Authority {
     return roleRefusal(position, named.name, { briefed: this.briefed, ...named });
   }
 }
+
+/** What the station says by itself: no person is behind it, and no display can send it, since its people have ids. */
+const isOfStation = ({ person, action }: ActionEntry): boolean => person === '' && action.act === 'report recorder';

@@ -202,8 +202,8 @@ describe('marks', () => {
     expect(act(conduct, 'engine', mark(49_000_000, ' light-off '))).toBe('');
     expect(act(conduct, 'engine', mark(0))).toBe('');
     expect(conduct.marks).toEqual([
-      { aircraft: NOW, ground: 60_000_000, person: 'engine', text: '' },
-      { aircraft: 49_000_000, ground: 60_000_000, person: 'engine', text: 'light-off' },
+      { aircraft: NOW, ground: 60_000_000, person: 'engine', kind: 'event', text: '' },
+      { aircraft: 49_000_000, ground: 60_000_000, person: 'engine', kind: 'event', text: 'light-off' },
     ]);
   });
 

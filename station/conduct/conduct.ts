@@ -3,6 +3,8 @@
  * Who may do what is decided here, from the person and position that the entry carries, so that a replay decides it again.
  */
 import { alarmDefinitions } from '../../protocol/alarm.ts';
+import type { Batch, FrameSpan } from '../../protocol/batch.ts';
+import { type ConductAct, type ConductAction, type ConductView, conductActs } from '../../protocol/conduct.ts';
 import type { ActionEntry, StopCallAction, StopStepAction } from '../../protocol/entry.ts';
 import type { Checked } from '../../protocol/finding.ts';
 import type { MarkView, RoomView } from '../../protocol/fold.ts';
@@ -11,13 +13,15 @@ import type { LimitChange } from '../../protocol/limit-change.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import type { BriefedWords, Prompt, StopCallState } from '../../protocol/stop-call.ts';
 import { testingEnded } from '../../protocol/stop-call.ts';
-import type { AircraftTime } from '../../protocol/time.ts';
+import type { ActionName } from '../../protocol/role.ts';
+import type { AircraftTime, GroundTime } from '../../protocol/time.ts';
 import type { Stateful } from '../stage.ts';
 import { Authority, type Named } from './authority.ts';
 import { factsOf, makeCall, watchedColumns } from './call.ts';
 import { type AroundChange, ChangeSlips } from './change-slip.ts';
 import { dayFindings } from './day.ts';
 import { makeMark } from './mark.ts';
+import { type Outside, Parts } from './parts.ts';
 import { People } from './people.ts';
 import { prompts } from './prompt.ts';
 import type { Situation } from './situation.ts';
@@ -31,6 +35,7 @@ interface SavedConduct {
   flight: Flight;
   changes: LimitChange[];
   requests: [session: string, request: number][];
+  parts: unknown;
 }
 
 export interface ActionResult {
@@ -46,6 +51,7 @@ export class Conduct implements Stateful {
   private readonly baselineId: string;
   private readonly authority: Authority;
   private readonly slips: ChangeSlips;
+  private readonly parts: Parts;
   /** the entry that `refusal` let pass last, while `act` has not done it */
   private admitted: ActionEntry | undefined;
   /** In order of calling. */
@@ -62,6 +68,7 @@ export class Conduct implements Stateful {
     this.baselineId = mission.baselineId;
     this.authority = new Authority(mission, people);
     this.slips = new ChangeSlips(mission, people);
+    this.parts = new Parts(mission);
   }
 
   /** Changes of limits, in order of asking. */
@@ -133,8 +140,10 @@ export class Conduct implements Stateful {
       case 'approve change':
       case 'decline change':
         return this.slips.name(action);
+      case 'assign watch':
+        return this.ofAlarm('assign watch', action.subject);
       default:
-        return `${(action as { act: string }).act} is not an action`;
+        return nameOfAct(action);
     }
   }
 
@@ -168,7 +177,7 @@ export class Conduct implements Stateful {
       case 'decline change':
         return this.slips.decline(entry, action);
       case 'mark': {
-        const mark = makeMark(action.text, action.aircraft, aircraft, entry.ground, entry.person);
+        const mark = makeMark(action.text, action.aircraft, aircraft, entry.ground, entry.person, action.kind);
         if (typeof mark === 'string') return mark;
         this.marks.unshift(mark);
         return '';
@@ -178,8 +187,28 @@ export class Conduct implements Stateful {
       case 'close flight':
         return this.closeFlight();
       default:
-        return `to ${action.act} is for the alarm stage`;
+        if (!Object.hasOwn(conductActs, action.act)) return `to ${action.act} is for the alarm stage`;
+        return this.parts.act(entry, action as ConductAction, this.outside(entry.ground, aircraft, situation));
     }
+  }
+
+  /** Watches samples: points on condition, sequences under way, checks. `batches[g]` is the batch of rate group g. */
+  run(batches: readonly (Batch | undefined)[], frames: FrameSpan): void {
+    this.parts.run(batches, frames);
+  }
+
+  /** Ground time passes; `heard`: of the newest good frame, 0 before the first. Cheap when nothing is due. */
+  pass(ground: GroundTime, aircraft: AircraftTime, heard: GroundTime): void {
+    this.parts.pass(ground, aircraft, heard);
+  }
+
+  /** Points, step gates, readiness, sequences, checklists, as the room is shown them. */
+  view(ground: GroundTime, aircraft: AircraftTime, situation: Situation): ConductView {
+    return this.parts.view(this.outside(ground, aircraft, situation));
+  }
+
+  private outside(ground: GroundTime, aircraft: AircraftTime, situation: Situation): Outside {
+    return { ...situation, ground, aircraft, calls: this.calls };
   }
 
   private aroundChange(aircraft: AircraftTime, { judge, room }: Situation): AroundChange {
@@ -225,7 +254,14 @@ export class Conduct implements Stateful {
 
   save(): unknown {
     const { calls, marks, flight, changes } = this;
-    return { calls, marks, flight, changes, requests: this.authority.requests.save() } satisfies SavedConduct;
+    return {
+      calls,
+      marks,
+      flight,
+      changes,
+      requests: this.authority.requests.save(),
+      parts: this.parts.save(),
+    } satisfies SavedConduct;
   }
 
   restore(state: unknown): void {
@@ -237,9 +273,17 @@ export class Conduct implements Stateful {
     const { calls, marks, flight, changes, requests } = structuredClone(saved as SavedConduct);
     Object.assign(this, { calls, marks, flight });
     this.slips.list = changes;
+    this.parts.restore(saved.parts);
     this.authority.requests.restore(requests);
     this.admitted = undefined;
   }
+}
+
+/** An act as the role table names it; or why it has no name: what the station says by itself no person may say. */
+function nameOfAct({ act }: ConductAction | { act: 'unreadable' }): Named | string {
+  const name = Object.hasOwn(conductActs, act) ? conductActs[act as ConductAct] : undefined;
+  if (name === undefined) return `${act} is not an action`;
+  return name === '' ? `${act} is for the station itself` : { name: name satisfies ActionName };
 }
 
 /** Makes the test-conduct stage, or says all that is wrong with the people and words of the day. */

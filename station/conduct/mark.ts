@@ -1,4 +1,5 @@
 /** Marks: one instant of aircraft time that a person wants to find again, with or without a text. */
+import type { MarkKind } from '../../protocol/entry.ts';
 import type { MarkView } from '../../protocol/fold.ts';
 import { type AircraftTime, aircraftTime, type GroundTime, isTime, SECOND } from '../../protocol/time.ts';
 
@@ -15,8 +16,9 @@ export function makeMark(
   newest: AircraftTime,
   ground: GroundTime,
   person: string,
+  kind: MarkKind = 'event',
 ): MarkView | string {
   if (!isTime(wanted)) return `${wanted} is not an aircraft time`;
   if (wanted > newest + AHEAD) return 'the mark lies after the newest sample';
-  return { aircraft: wanted === 0 ? newest : aircraftTime(wanted), ground, person, text: text.trim() };
+  return { aircraft: wanted === 0 ? newest : aircraftTime(wanted), ground, person, kind, text: text.trim() };
 }

@@ -2,10 +2,12 @@
  * Sends each display what it asked for, at most as fast as it asked for it, and no faster than it draws: updates are
  * acknowledged, an unacknowledged display gets the latest values only, and nobody waits for anybody else.
  */
+import type { ConductView } from '../../protocol/conduct.ts';
 import type { LatestView, Outputs } from '../../protocol/fold.ts';
 import type { LimitsView } from '../../protocol/limit.ts';
 import { caps } from '../../protocol/wire.ts';
 import { BUCKET, HISTORY, History } from './history.ts';
+import { encodeConduct } from './conduct.ts';
 import { encodeLimits } from './limits.ts';
 import { UpdateWriter } from './update-bytes.ts';
 
@@ -35,6 +37,8 @@ export const publishCaps = {
   latestOnlyMs: 1000,
   /** milliseconds after which ages are sent again though no sample came */
   agesMs: 250,
+  /** milliseconds between two looks at test conduct */
+  conductMs: 250,
   /** milliseconds between two messages of what the limits say */
   limitsMs: 250,
   /** milliseconds after which it is sent again though it is the same: a display believes nothing that is not renewed */
@@ -89,6 +93,8 @@ export class Subscriber {
   version = -1;
   states = -1;
   roomOwed = false;
+  /** which message of test conduct it was sent last; -1 = none */
+  conduct = -1;
   /** which message of the limits it was sent last; -1 = none, undefined = it wants none */
   limits: number | undefined;
 
@@ -113,6 +119,10 @@ export class Publish {
   #validity = new Uint8Array(0);
   #seen = -1;
   #lastRoom = new Uint8Array(0);
+  #lastConduct = '';
+  #conductMessage = new Uint8Array(0);
+  #conductNumber = -1;
+  #conductMs = Number.NEGATIVE_INFINITY;
   #lastLimits: Uint8Array = new Uint8Array(0);
   #limitsNumber = 0;
   #limitsMs = Number.NEGATIVE_INFINITY;
@@ -232,6 +242,30 @@ export class Publish {
         continue;
       subscriber.limits = this.#limitsNumber;
       subscriber.screen.send(this.#lastLimits);
+    }
+  }
+
+  /**
+   * Test conduct, to every display that lacks the newest of it: looked at four times a second, or at once after somebody
+   * acted (`now`), and sent when it changed.
+   */
+  conduct(read: () => ConductView | undefined, atOnce: boolean): void {
+    if (this.subscribers.size === 0) return;
+    const now = this.#nowMs();
+    if (atOnce || now - this.#conductMs >= publishCaps.conductMs) {
+      this.#conductMs = now;
+      const json = JSON.stringify(read() ?? null);
+      if (json !== this.#lastConduct) {
+        this.#lastConduct = json;
+        this.#conductNumber++;
+        this.#conductMessage = encodeConduct(this.#conductNumber, json);
+      }
+    }
+    for (const subscriber of this.subscribers) {
+      if (subscriber.conduct === this.#conductNumber) continue;
+      if (subscriber.screen.bufferedAmount > publishCaps.waitingBytes) continue;
+      subscriber.conduct = this.#conductNumber;
+      subscriber.screen.send(this.#conductMessage);
     }
   }
 

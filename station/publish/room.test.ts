@@ -100,7 +100,12 @@ describe('a long flight as displays are told of it', () => {
     const calls = Array.from({ length: 250 }, (_, i) =>
       stopCallOf({ number: i + 1, step: i === 3 ? 'review' : 'closed' }),
     );
-    const marks = Array.from({ length: 250 }, (_, i) => ({ ...times, person: 'p', text: `${250 - i}` }));
+    const marks = Array.from({ length: 250 }, (_, i) => ({
+      ...times,
+      person: 'p',
+      kind: 'event' as const,
+      text: `${250 - i}`,
+    }));
     const sent = sentOf({ calls, marks });
     expect(sent.calls?.map(({ number }) => number)).toEqual([4, ...Array.from({ length: 100 }, (_, i) => 151 + i)]);
     expect(sent.marks?.map(({ text }) => text)).toEqual(Array.from({ length: 100 }, (_, i) => `${250 - i}`));

@@ -39,6 +39,7 @@ export function encodeRoom(room: RoomView, around: AroundTheFold): Uint8Array<Ar
     aircraftUs: mark.aircraft,
     groundUs: mark.ground,
     person: mark.person,
+    kind: mark.kind,
     text: mark.text,
   }));
   const isOver = testingEnded(room.calls);
