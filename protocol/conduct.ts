@@ -294,4 +294,6 @@ export interface ConductView {
   stopwatches: StopwatchView[];
   voiceLost: { since: number; person: string; loop: string } | null;
   evidence: ({ reason: string } & Done) | null;
+  /** parts that ended with a fault of ours, and what it was: nothing they show is to be believed any more */
+  faults: { part: string; fault: string }[];
 }

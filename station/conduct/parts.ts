@@ -1,4 +1,8 @@
-/** The parts of test conduct beside stop calls, marks and limits, in the order they work in; and what they show together. */
+/**
+ * The parts of test conduct beside stop calls, marks and limits, in the order they work in; and what they show together. A
+ * part that throws is a fault of ours: it is taken out and the room is told, and alarms and stop calls go on without it. The
+ * same happens in the replay.
+ */
 import type { Batch, FrameSpan } from '../../protocol/batch.ts';
 import type { ConductAct, ConductAction, ConductView } from '../../protocol/conduct.ts';
 import type { ActionEntry } from '../../protocol/entry.ts';
@@ -14,6 +18,8 @@ export class Parts implements Stateful {
   private readonly named: Readonly<Record<string, ConductPart>>;
   private readonly list: readonly ConductPart[];
   private readonly byAct = new Map<ConductAct, ConductPart>();
+  /** by name of the part, what it threw */
+  private faults: Record<string, string> = {};
 
   constructor(_mission: Mission) {
     this.named = {};
@@ -23,15 +29,18 @@ export class Parts implements Stateful {
 
   act(entry: ActionEntry, action: ConductAction, outside: Outside): string {
     const part = this.byAct.get(action.act);
-    return part ? part.act(entry, action, this.moment(outside)) : `to ${action.act} is not known here`;
+    if (!part) return `to ${action.act} is not known here`;
+    const does = () => part.act(entry, action, this.moment(outside));
+    return this.guarded(part, does, `${action.act} was not done: this part of test conduct ended with a fault`);
   }
 
   run(batches: readonly (Batch | undefined)[], frames: FrameSpan): void {
-    for (const part of this.list) part.run?.(batches, frames);
+    for (const part of this.list) if (part.run) this.guarded(part, () => part.run?.(batches, frames), undefined);
   }
 
   pass(ground: GroundTime, aircraft: AircraftTime, heard: GroundTime): void {
-    for (const part of this.list) part.pass?.(ground, aircraft, heard);
+    for (const part of this.list)
+      if (part.pass) this.guarded(part, () => part.pass?.(ground, aircraft, heard), undefined);
   }
 
   view(outside: Outside): ConductView {
@@ -46,7 +55,19 @@ export class Parts implements Stateful {
       stopwatches: [],
       voiceLost: null,
       evidence: null,
+      faults: Object.entries(this.faults).map(([part, fault]) => ({ part, fault })),
     };
+  }
+
+  private guarded<T>(part: ConductPart, does: () => T, instead: T): T {
+    const name = Object.keys(this.named).find((one) => this.named[one] === part) as string;
+    if (this.faults[name] !== undefined) return instead;
+    try {
+      return does();
+    } catch (error) {
+      this.faults[name] = (error as Error).message;
+      return instead;
+    }
   }
 
   private moment(outside: Outside): Moment {
@@ -54,11 +75,13 @@ export class Parts implements Stateful {
   }
 
   save(): unknown {
-    return Object.fromEntries(Object.entries(this.named).map(([name, part]) => [name, part.save()]));
+    const parts = Object.fromEntries(Object.entries(this.named).map(([name, part]) => [name, part.save()]));
+    return { parts, faults: this.faults };
   }
 
   restore(state: unknown): void {
-    const saved = (state ?? {}) as Record<string, unknown>;
-    for (const [name, part] of Object.entries(this.named)) part.restore(saved[name]);
+    const saved = (state ?? {}) as { parts?: Record<string, unknown>; faults?: Record<string, string> };
+    this.faults = { ...saved.faults };
+    for (const [name, part] of Object.entries(this.named)) part.restore(saved.parts?.[name]);
   }
 }
