@@ -1,41 +1,27 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Batch } from '../../protocol/batch.ts';
+import { batchOf } from '../../test/support/tiny-batch.ts';
 import { Timeline } from './timeline.ts';
 
-interface Sample {
-  time: number;
-  value: number;
-  validity: number;
-}
-
-/** A batch of one column for each list of values, all at the same times. */
-function batchOf(group: number, time: number[], columns: Sample[][]): Batch {
-  return {
-    ...{ group, length: time.length, time: Float64Array.from(time), columns: columns.map((_, i) => i) },
-    received: columns.length,
-    values: columns.map((column) => Float64Array.from(column, ({ value }) => value)),
-    validity: columns.map((column) => Uint8Array.from(column, ({ validity }) => validity)),
-    ...{ low: new Float64Array(1), high: new Float64Array(1), worst: new Uint8Array(1) },
-  };
-}
-
-const sample = (time: number, value: number): Sample => ({ time, value, validity: value % 3 });
+/** A batch with a value for each column at each time, and a code that follows from the value. */
+const batchAt = (group: number, times: readonly number[], values: (i: number) => number[]): Batch =>
+  batchOf(
+    group,
+    values(0).map((_, k) => k),
+    times.map((time, i) => ({ time, values: values(i), validity: values(i).map((value) => value % 3) })),
+  );
 
 describe('samples of several parameters in order', () => {
   it('come by time, those of one time by rate group and then by input, whatever the inputs’ own order', () => {
-    const fast = [10, 20, 30].map((time, i) => sample(time, i));
-    const slow = [20, 25].map((time, i) => sample(time, 100 + i));
     const timeline = new Timeline([
       { group: 1, place: 0 },
       { group: 0, place: 1 },
       { group: 0, place: 0 },
     ]);
     const seen: number[][] = [];
-    const other = fast.map(({ time }, i) => sample(time, 50 + i));
-    timeline.run([batchOf(0, [10, 20, 30], [fast, other]), batchOf(1, [20, 25], [slow])], (...visit) =>
-      seen.push(visit),
-    );
+    const batches = [batchAt(0, [10, 20, 30], (i) => [i, 50 + i]), batchAt(1, [20, 25], (i) => [100 + i])];
+    timeline.run(batches, (...visit) => seen.push(visit));
     expect(seen).toEqual([
       [1, 10, 50, 50 % 3],
       [2, 10, 0, 0],
@@ -54,9 +40,7 @@ describe('samples of several parameters in order', () => {
       .map((t) => t.sort((a, b) => a - b));
     fc.assert(
       fc.property(fc.array(fc.option(times, { nil: undefined }), { minLength: 1, maxLength: 5 }), (groups) => {
-        const batches = groups.map(
-          (time, g) => time && batchOf(g, time, [time.map((t, i) => sample(t, 1000 * g + i))]),
-        );
+        const batches = groups.map((times, g) => times && batchAt(g, times, (i) => [1000 * g + i]));
         const seen: { time: number; value: number }[] = [];
         new Timeline(groups.map((_, group) => ({ group, place: 0 }))).run(batches, (_, time, value) =>
           seen.push({ time, value }),
