@@ -10,57 +10,86 @@ import type { Level } from './limit.ts';
 import type { LimitChange } from './limit-change.ts';
 import type { StopCallState } from './stop-call.ts';
 
-/** How good the data was over a span. */
+/** How good the data of what a limit measures was over a span. */
 export interface DataQuality {
-  /** samples of the parameter, and those that could not be used */
+  /** samples, and those that could not be used */
   samples: number;
   unusable: number;
-  /** longest time between usable samples */
+  /** longest time from one usable sample to the next */
   longestGap: number;
 }
 
-/** One crossing of one limit level: from the first sample beyond to the last. */
+/**
+ * One crossing of a limit on one side while it is in force: begins with the first sample beyond its first level, ends when
+ * a sample has come back by the hysteresis, when the limit goes out of force, or with the flight. It is the fact; the alarm
+ * is its announcement, and a crossing shorter than the persistence has none.
+ */
 export interface Exceedance {
   limit: string;
   text: string;
   parameter: string;
+  /** of the values; '' for a limit that is true or not, whose values are null */
   unit: string;
   side: 'above' | 'below';
-  /** the highest level reached, and its value */
+  /** the highest level whose value was passed, and that value */
   level: Level;
-  limitValue: number;
-  /** the alarm's own time (condition true and persistence over), and when it cleared; 0 = it stood to the end */
+  limitValue: number | null;
+  /** the highest level that was announced; '' = no alarm was raised, for want of persistence */
+  alarm: Level | '';
+  /** the alarm's own time (condition true and persistence over), 0 = none; and when it cleared, 0 = it stood to the end */
   raised: number;
   cleared: number;
-  /** first and last sample beyond the lowest level that it reached */
+  /** first and last sample beyond the first level */
   from: number;
   to: number;
   /** the raw sample farthest beyond, and when */
-  peak: number;
+  peak: number | null;
   peakAt: number;
-  /** time beyond each level's value */
-  beyond: { level: Level; value: number; time: number }[];
+  /**
+   * time beyond the value of each level that was passed: each sample speaks for the time to the next one. Time that could
+   * not be seen counts as beyond; `unsure` says how much of it
+   */
+  beyond: { level: Level; value: number | null; time: number; unsure: number }[];
+  /** id of the phase, and the point with its attempt (`runs` of the conduct view, by number), at the peak; '' and 0 = none */
   phase: string;
   point: string;
+  run: number;
   quality: DataQuality;
+  /** which of several things it is (the channel that differs), as the alarm told; '' where there is one */
+  detail: string;
 }
 
-/** How near a limit came. 1 = at the level; only where datum and limit tell a share. */
+/** Crossings of one limit that raised no alarm: so many, of which the farthest are listed. */
+export interface Unannounced {
+  limit: string;
+  crossings: number;
+  listed: number;
+}
+
+/** How near a limit came on one side, against the values in force at that time. */
 export interface MarginUsed {
   limit: string;
   text: string;
+  /** the first level on this side, and its value then */
   level: Level;
   side: 'above' | 'below';
   unit: string;
   limitValue: number;
-  /** the value from which the share counts: 0, or the mean of a two-sided limit's levels */
-  datum: number;
-  /** extreme of what the limit measures, and when */
+  /**
+   * the value from which the share counts: 0; the mean of the first levels of a two-sided limit; where 0 itself is beyond,
+   * the far end of the physical range. null = nothing tells one
+   */
+  datum: number | null;
+  /** the sample that came nearest or went farthest beyond, and when */
   extreme: number;
   at: number;
-  used: number;
+  /** (extreme - datum) / (limitValue - datum): 1 = at the level. null where no datum is told */
+  used: number | null;
+  /** the same against every level on this side, the first one included */
+  levels: { level: Level; value: number; used: number | null }[];
   phase: string;
   point: string;
+  run: number;
 }
 
 export interface MaintenanceCandidate {
@@ -68,17 +97,21 @@ export interface MaintenanceCandidate {
   text: string;
   parameter: string;
   unit: string;
+  side: 'above' | 'below';
   action: string;
   value: number;
   seconds: number;
   cumulative: boolean;
-  /** what was found: the peak and the seconds beyond */
-  peak: number;
+  /** what was found: the peak, and the seconds beyond; null = nothing was seen beyond, all of it is time not seen */
+  peak: number | null;
+  peakAt: number;
   beyondS: number;
   from: number;
   to: number;
-  /** part of the time could not be seen and counted as beyond */
+  /** part of the seconds that could not be seen and counted as beyond */
   unsureS: number;
+  /** ids of the phases it happened in */
+  phases: string[];
   source: string;
 }
 
@@ -91,7 +124,10 @@ export interface ReportTrace {
   to: number;
   low: (number | null)[];
   high: (number | null)[];
+  /** first and last values that stood in the flight for every level on this parameter's own value */
   levels: { value: number; level: Level; side: 'above' | 'below' }[];
+  /** of a point: the bands the parameter had to keep */
+  bands?: { kind: 'tolerance' | 'data'; low: number; high: number }[];
 }
 
 export interface LinkSummary {
@@ -102,8 +138,20 @@ export interface LinkSummary {
   damaged: number;
   foreign: number;
   receivers: { name: string; frames: number; damaged: number; missed: number; chosen: number }[];
-  /** spans of aircraft time between frames longer than 0.5 s */
+  /** spans of aircraft time between frames longer than 0.5 s; all of their time; how many, where not all are listed */
   gaps: { from: number; to: number }[];
+  gapTime: number;
+  gapCount: number;
+}
+
+/** What a discrete said, span by span. */
+export interface StateTimeline {
+  parameter: string;
+  name: string;
+  /** `to` is where the next begins; `state` '' = it could not be used */
+  spans: { state: string; from: number; to: number }[];
+  /** changes beyond those listed */
+  more: number;
 }
 
 export interface FlightReport {
@@ -118,17 +166,38 @@ export interface FlightReport {
   /** last value of the hash chain, hexadecimal; whole = every block was intact */
   chain: { value: string; blocks: number; whole: boolean; closed: boolean };
   ids: { match: boolean; softwareId: string; configurationId: string };
+  /** entries that the recording could not keep, and missions in force before the one that is reported, which is from `from` on */
+  lostEntries: number;
+  earlier: { baselineId: string; from: number; to: number }[];
   phases: { id: string; name: string; from: number; to: number }[];
-  conduct: ConductView;
-  /** of the whole flight, smallest margin first; and of each run of a point by its number */
+  /** of every discrete that changed */
+  states: StateTimeline[];
+  conduct: ConductView | null;
+  /** of the whole flight, most used first; and of each run of a point by its number, from its beginning to its closing */
   margins: MarginUsed[];
   pointMargins: Record<string, MarginUsed[]>;
+  /** by the time they began */
   exceedances: Exceedance[];
+  unannounced: Unannounced[];
   maintenance: MaintenanceCandidate[];
-  alarms: AlarmMetrics;
-  /** lines of the alarm list */
-  alarmLines: { limit: string; text: string; change: string; level: string; aircraft: number; value: number }[];
+  alarms: AlarmMetrics | null;
+  /** lines of the alarm list; `limit` is the id of the limit or data-quality condition */
+  alarmLines: {
+    limit: string;
+    text: string;
+    change: string;
+    level: string;
+    aircraft: number;
+    ground: number;
+    value: number | null;
+    limitValue: number | null;
+    detail: string;
+    person: string;
+    position: string;
+  }[];
   calls: StopCallState[];
+  /** ids of names: people and positions of the mission */
+  people: { id: string; name: string; position: string }[];
   changes: LimitChange[];
   marks: RoomView['marks'];
   link: LinkSummary;
