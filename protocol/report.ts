@@ -172,7 +172,7 @@ export interface FlightReport {
   phases: { id: string; name: string; from: number; to: number }[];
   /** of every discrete that changed */
   states: StateTimeline[];
-  conduct: ConductView | null;
+  conduct: ConductView;
   /** of the whole flight, most used first; and of each run of a point by its number, from its beginning to its closing */
   margins: MarginUsed[];
   pointMargins: Record<string, MarginUsed[]>;
@@ -180,7 +180,7 @@ export interface FlightReport {
   exceedances: Exceedance[];
   unannounced: Unannounced[];
   maintenance: MaintenanceCandidate[];
-  alarms: AlarmMetrics | null;
+  alarms: AlarmMetrics;
   /** lines of the alarm list; `limit` is the id of the limit or data-quality condition */
   alarmLines: {
     limit: string;
