@@ -182,6 +182,8 @@ export interface ChannelResult {
   rate: number | null;
   /** every fault found, in words with its numbers; empty = none */
   faults: string[];
+  /** why something could not be told, in words; what it was about is not in `looked` then */
+  cannotTell: string[];
   /** what has been looked at so far */
   looked: ('zero' | 'shunt' | 'rate' | 'range')[];
 }
@@ -190,9 +192,14 @@ export interface MorningView {
   /** what is being gathered now, '' = nothing */
   gathering: string;
   channels: ChannelResult[];
+  /** ground minus aircraft time: mean of the check in seconds, and its drift in seconds a minute; null = not told yet */
+  time: { offset: number | null; drift: number | null };
   timeFaults: string[];
   recorder: { state: 'not looked at' | 'verified' | 'trouble'; text: string };
+  /** every channel was looked at for everything it has, and the time too */
   complete: boolean;
+  /** when it was ended by a person; null while it goes on or has not begun */
+  ended: Done | null;
   faults: number;
 }
 
@@ -206,12 +213,20 @@ export interface SweepResult {
   tracking: number | null;
   /** seconds by which the position follows its command best; null = not told */
   delay: number | null;
+  /** width between the way up and the way down, share of the rig travel; null = not told */
+  hysteresis: number | null;
+  /** share of the samples that were due and did not come, 0 to 1 */
+  missing: number | null;
+  /** every fault found, in words with its numbers; said when the sweep is ended */
   faults: string[];
+  cannotTell: string[];
 }
 
 export interface SweepView {
   running: boolean;
+  /** it was ended, and nothing of it could not be told */
   done: boolean;
+  faults: number;
   channels: SweepResult[];
 }
 
@@ -252,19 +267,28 @@ export interface ReadinessView {
 
 export interface SequenceView {
   id: string;
-  state: 'waiting' | 'running' | 'done' | 'broken off' | 'late';
-  /** aircraft time it began; 0 = not yet */
+  /** `cannot tell`: whether it has begun, or whether the step that is due is done, cannot be seen */
+  state: 'waiting' | 'running' | 'done' | 'broken off' | 'late' | 'cannot tell';
+  /** how often it has begun in this flight; what follows is of the last time */
+  times: number;
+  /** aircraft time it began, and was done or broken off; 0 = not yet */
   began: number;
+  ended: number;
   steps: {
     name: string;
-    state: 'waiting' | 'due' | 'done' | 'late' | 'missing';
-    /** aircraft time it was done, 0 = not; time it took and may take */
+    /** `late`: done, after its time; `missing`: its time is over; `cannot tell`: it is due and cannot be seen */
+    state: 'waiting' | 'due' | 'done' | 'late' | 'missing' | 'cannot tell';
+    /** aircraft time it was done, 0 = not; time it took and may take, from the step before it */
     at: number;
     took: number;
     within: number;
   }[];
-  measures: { title: string; value: number | null; unit: string }[];
-  /** of the condition that must hold before it may begin */
+  /**
+   * `value`: null while there is none. `missing`: aircraft time without a usable sample since it began: a peak may have
+   * been higher; time above a value has it counted in.
+   */
+  measures: { title: string; value: number | null; unit: string; missing: number }[];
+  /** of the condition that must hold before it may begin: now; while it is under way, what it said at its beginning */
   gate: Told | '';
 }
 

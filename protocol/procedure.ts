@@ -2,14 +2,21 @@
 import type { FilePlace, SequenceStep } from './limit.ts';
 import type { StatisticName } from './card.ts';
 import type { Position } from './role.ts';
+import type { Microseconds } from './time.ts';
 
 /** A number that the monitor of a sequence keeps while it runs. */
 export interface SequenceMeasure {
   title: string;
   parameter: string;
-  /** `time above`: seconds above `value`; `rate`: fastest rise in unit per second; `now`: the newest value */
+  /**
+   * `time above`: seconds above `value`, and not above `upTo` where that is given; `rate`: fastest rise in unit per second,
+   * least squares over `window`; `now`: the newest value
+   */
   kind: Exclude<StatisticName, 'sd' | 'slope' | 'mean'> | 'rate' | 'time above' | 'now';
   value?: number;
+  upTo?: number;
+  /** aircraft time */
+  window?: Microseconds;
 }
 
 /** Start, run-up, pick-up, set-down: begins by itself when its condition comes true. */
@@ -26,16 +33,18 @@ export interface Sequence {
   place?: FilePlace;
 }
 
+export const checklistCauses = ['voice lost', 'link lost', 'contact lost', 'condition'] as const;
+
 export interface Checklist {
   id: string;
   title: string;
   /**
-   * What shows it: voice reported lost, the stream silent, or a condition (`when`, the id of a parameter that is not zero
-   * while it holds).
+   * What shows it: voice reported lost, the stream silent, both at once, or a condition (`when`, the id of a parameter that
+   * is not zero while it holds).
    */
-  shown: 'voice lost' | 'link lost' | 'condition';
+  shown: (typeof checklistCauses)[number];
   when?: string;
-  /** for `link lost`: seconds of ground time without a frame */
+  /** for `link lost` and `contact lost`: seconds of ground time without a frame */
   after?: number;
   steps: string[];
   place?: FilePlace;
