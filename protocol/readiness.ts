@@ -33,12 +33,21 @@ export interface ChannelCheck {
   /** step of the mean when the shunt is switched in, plus or minus its tolerance; absent = it has no shunt */
   shunt?: number;
   shuntTolerance?: number;
+  /**
+   * as the sheet of the calibration says it: counts with nothing applied, and the step of counts by the shunt. With them a
+   * wrong calibration can be told from a wrong gain; absent = it cannot
+   */
+  counts?: { zero: number; shunt?: number };
   place?: FilePlace;
 }
 
 export interface MorningCheckPlan {
   /** aircraft time gathered with nothing applied, and with each shunt in */
   gather: Microseconds;
+  /** aircraft time let pass first, while what was switched settles; absent = none */
+  settle?: Microseconds;
+  /** days after which the calibration of a channel counts as stale; absent = never */
+  calibrationDays?: number;
   channels: ChannelCheck[];
   /** share that a rate may be off, 0 to 1 */
   rateTolerance: number;
@@ -66,6 +75,12 @@ export interface SweepPlan {
   travel: number;
   spread: number;
   tracking: number;
+  /** most time a position may follow its command by; absent = not judged */
+  delay?: Microseconds;
+  /** most hysteresis, share of the rig travel; absent = not judged */
+  hysteresis?: number;
+  /** most samples that may be missing, share of those that were due */
+  missing: number;
 }
 
 export interface LoadItem {
