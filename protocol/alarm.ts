@@ -160,7 +160,7 @@ export function alarmDefinitions(mission: Mission): AlarmDefinition[] {
 }
 
 /** Whether a limit has this level or a higher one, on some side, in some phase. */
-function reaches({ above, below, byPhase }: Limit, least: Level): boolean {
+export function reaches({ above, below, byPhase }: Limit, least: Level): boolean {
   const high = levels.slice(levelNumber(least) - 1);
   return [{ above, below }, ...Object.values(byPhase ?? {})].some((set) =>
     high.some((level) => set.above?.[level] !== undefined || set.below?.[level] !== undefined),

@@ -1,4 +1,5 @@
 /** Mass, centre of gravity, control travel. Source: sums of moments, FAA-H-8083-1B; definitions. */
+import { gapAlongY } from './geometry.ts';
 
 /** Mass of all parts together, kg; NaN when it is not above 0. */
 export function grossMass(...parts: number[]): number {
@@ -27,3 +28,96 @@ export function centreOfGravity(...parts: number[]): number {
  */
 export const controlMargin = (position: number, low: number, high: number): number =>
   low < high ? Math.min(position - low, high - position) / (high - low) : Number.NaN;
+
+/** A mass (kg) and where it is: its arm from the datum, and how far right of the middle, m. */
+export interface Load {
+  massKg: number;
+  armM: number;
+  lateralM: number;
+}
+
+/** All of them as one load: longitudinal and lateral centre of gravity. NaN throughout when the sum is not above 0. */
+export function balance(loads: readonly Load[]): Load {
+  let mass = 0;
+  let along = 0;
+  let across = 0;
+  for (const { massKg, armM, lateralM } of loads) {
+    mass += massKg;
+    along += massKg * armM;
+    across += massKg * lateralM;
+  }
+  if (!(mass > 0)) return { massKg: Number.NaN, armM: Number.NaN, lateralM: Number.NaN };
+  return { massKg: mass, armM: along / mass, lateralM: across / mass };
+}
+
+/** Where the centre of gravity may be: a closed line of corners (arm m, mass kg), and how far off the middle (m). */
+export interface Envelope {
+  arms: Float64Array;
+  masses: Float64Array;
+  lateral: number;
+}
+
+/** `lateral` left out = not limited. */
+export const envelopeOf = (corners: readonly (readonly [number, number])[], lateral = Infinity): Envelope => ({
+  arms: Float64Array.from(corners, ([arm]) => arm),
+  masses: Float64Array.from(corners, ([, mass]) => mass),
+  lateral,
+});
+
+/** Rounding of sums and quotients, m and kg: what is on a side of the envelope is inside it. */
+const ROUNDING = 1e-9;
+const ROUNDING_KG = 1e-6;
+
+/**
+ * How far a load is beyond the envelope, m, along or across, whichever is worse; negative inside. Infinity for a mass that
+ * the envelope does not reach; NaN for a load that is none.
+ */
+export function beyondEnvelope({ massKg, armM, lateralM }: Load, { arms, masses, lateral }: Envelope): number {
+  if (!Number.isFinite(massKg + armM + lateralM)) return Number.NaN;
+  const nearest = Math.min(Math.max(massKg, Math.min(...masses)), Math.max(...masses));
+  const mass = Math.abs(massKg - nearest) <= ROUNDING_KG ? nearest : massKg;
+  return Math.max(gapAlongY(masses, arms, mass, armM), Math.abs(lateralM) - lateral);
+}
+
+/** Whether a load is inside the envelope or on its line; false for one that is none. */
+export const fits = (load: Load, envelope: Envelope): boolean => beyondEnvelope(load, envelope) <= ROUNDING;
+
+/**
+ * The worst place between two states of burning, while every mass goes straight from one to the other; the loads of both in
+ * one order, at the same places. Mass and moment are then straight lines of the share burned, so the centre of gravity moves
+ * one way only, and is furthest beyond a side of the envelope at an end, where it passes a corner's mass, or where it runs
+ * along the side: (P0 + P1 t)/(M0 + M1 t) - k (M0 + M1 t) is stationary at (M0 + M1 t)^2 = (P1 M0 - P0 M1)/(k M1).
+ */
+export function worstBetween(from: readonly Load[], to: readonly Load[], envelope: Envelope): Load {
+  const at = (share: number): Load =>
+    balance(from.map((load, i) => ({ ...load, massKg: load.massKg + share * (massOf(to, i) - load.massKg) })));
+  let worst = at(0);
+  let most = beyondEnvelope(worst, envelope);
+  for (const share of [...placesAlong(at(0), at(1), envelope), 1]) {
+    const load = at(share);
+    const beyond = beyondEnvelope(load, envelope);
+    // one that cannot be told is worse than any
+    if (!(beyond > most || beyond !== beyond)) continue;
+    worst = load;
+    most = beyond;
+  }
+  return worst;
+}
+
+const massOf = (loads: readonly Load[], i: number): number => (loads[i] as Load).massKg;
+
+/** Shares of the way at which one side of the envelope may be nearest. */
+function placesAlong(from: Load, to: Load, { arms, masses }: Envelope): number[] {
+  const [mass, moment] = [from.massKg, from.massKg * from.armM];
+  const [burned, moved] = [to.massKg - mass, to.massKg * to.armM - moment];
+  if (burned === 0) return [];
+  const places: number[] = [];
+  for (let i = 0, j = masses.length - 1; i < masses.length; j = i++) {
+    const [atCorner, before] = [masses[i] as number, masses[j] as number];
+    places.push((atCorner - mass) / burned);
+    const slope = ((arms[i] as number) - (arms[j] as number)) / (atCorner - before);
+    const square = (moved * mass - moment * burned) / (slope * burned);
+    if (square > 0 && square < Infinity) places.push((Math.sqrt(square) - mass) / burned);
+  }
+  return places.filter((share) => share > 0 && share < 1).sort((a, b) => a - b);
+}

@@ -1,5 +1,7 @@
 /** Weight and balance against published examples, as formulas; rows and sources in mass.json. */
 import { describe, expect, it } from 'vitest';
+import { balance } from '../../station/compute/mass.ts';
+import { convertUnit } from '../../protocol/units.ts';
 import { evaluate } from '../support/evaluate.ts';
 import { type CheckRow, checkRows, rowName } from './rows.ts';
 
@@ -15,6 +17,21 @@ function computed({ id, inputs, units }: CheckRow): number {
 describe('published weight and balance', () => {
   it.each(checkRows('mass').map((row) => [rowName(row), row] as const))('%s', (_, row) => {
     expect(Math.abs(computed(row) - row.expected)).toBeLessThanOrEqual(row.tolerance);
+  });
+
+  it.each(
+    checkRows('mass')
+      .filter(({ id }) => !id.startsWith('WB-FAA-ROW'))
+      .map((row) => [rowName(row), row] as const),
+  )('along and across, as a load: %s', (_, { inputs, expected, tolerance }) => {
+    const [loads] = Object.values(inputs) as unknown as [[number, number][]];
+    const all = loads.map(([pounds, inches]) => {
+      const arm = convertUnit(inches, 'in', 'm');
+      return { massKg: convertUnit(pounds, 'lb', 'kg'), armM: arm, lateralM: -arm };
+    });
+    const { armM, lateralM } = balance(all);
+    expect(Math.abs(convertUnit(armM, 'm', 'in') - expected)).toBeLessThanOrEqual(tolerance);
+    expect(lateralM).toBeCloseTo(-armM, 12);
   });
 
   it('agrees with mass alone, and has no centre without mass', () => {
