@@ -87,7 +87,7 @@ export function crossingBand({ slope, offset, slopeBand, middle, middleBand }: T
 }
 
 /** The middle of the first `count` values, or the mean of the two middle ones; sorts them. */
-function medianOf(values: Float64Array, count: number): number {
+export function medianOf(values: Float64Array, count: number): number {
   const used = values.subarray(0, count).sort();
   const half = count >> 1;
   return count % 2 === 1 ? (used[half] as number) : ((used[half - 1] as number) + (used[half] as number)) / 2;
