@@ -5,6 +5,7 @@
 import { z } from 'zod';
 import { type CountFormat, codings, formatBytes } from '../../protocol/parameter.ts';
 import { isoMicroseconds, isTime } from '../../protocol/time.ts';
+import { cardKeys } from './card-schema.ts';
 import { limit } from './limit-schema.ts';
 import { condition, duration, map, parameterId, position, quantity, shortId, words } from './written.ts';
 
@@ -240,6 +241,8 @@ export const phasesFile = map({
 
 export const limitsFile = map({ limits: z.array(limit).describe('what is watched') });
 
+export const cardsFile = map({ ...cardKeys });
+
 const share = z.number().positive('above 0').max(1, 'at most 1');
 const element = map({
   kind: z
@@ -336,6 +339,7 @@ export const files = {
   'tables.yaml': { schema: tablesFile, needed: false },
   'phases.yaml': { schema: phasesFile, needed: false },
   'limits.yaml': { schema: limitsFile, needed: true },
+  'cards.yaml': { schema: cardsFile, needed: false },
   'pages.yaml': { schema: pagesFile, needed: false },
 } as const;
 
