@@ -8,9 +8,12 @@ import type { CountFormat, Parameter, RateGroup } from '../../protocol/parameter
 import type { StreamMapping } from '../../protocol/stream-mapping.ts';
 import { compilePipeline, streamFormats } from '../stages.ts';
 import { baselineId } from './baseline.ts';
+import { familyUnits, readCards } from './cards.ts';
+import { card as cardSchema } from './card-schema.ts';
 import { wholeConditions } from './conditions.ts';
 import { checkDrivers, readDerived, spreadBroken } from './derived.ts';
 import { limit as limitSchema } from './limit-schema.ts';
+import { readChecklists } from './checklists.ts';
 import { readLimits } from './limits.ts';
 import { type Known, Names } from './names.ts';
 import { packCheck } from './pack-check.ts';
@@ -21,6 +24,8 @@ import * as schema from './schema.ts';
 import { checkShape, item, items, meant } from './shape.ts';
 import { carrier, checkInputs, type ReadFile, readStream } from './stream.ts';
 import { readBoundaries, readTables } from './tables.ts';
+import { readSequences } from './sequences.ts';
+import { checklist as checklistSchema, sequence as sequenceSchema } from './sequences-schema.ts';
 import { checkTraced } from './traced.ts';
 import { caps, shownText, Source } from './source.ts';
 import { readMissionFile } from './mission-file.ts';
@@ -87,7 +92,14 @@ function build(sources: ReadonlyMap<schema.FileName, Source>, read: ReadFile): O
   const whole = allParameters.filter(({ id }) => !names.broken.has(id));
   const parameters = names.hasStream ? withFormats(whole, groups, mapping) : whole;
   const derived = allDerived.filter(({ id }) => !names.broken.has(id));
+  const sequencesFile = of('sequences.yaml');
+  const sequences = readSequences(sequencesFile, items(sequencesFile, 'sequences', sequenceSchema), names);
+  const checklists = readChecklists(sequencesFile, items(sequencesFile, 'checklists', checklistSchema), names);
   const limits = readLimits(of('limits.yaml'), limitItems, names);
+  const limitIds = new Set(limitItems.flatMap(({ value }) => value.id ?? []));
+  const cardsFile = of('cards.yaml');
+  const around = { names, limits, limitIds, families: familyUnits(cardsFile) };
+  const cards = readCards(cardsFile, items(cardsFile, 'cards', cardSchema), around);
   const machine = phases === undefined || phases === 'broken' ? undefined : phases.machine;
   if (phases !== undefined && phases !== 'broken') derived.push(phases.derived);
   const pages = readPages(of('pages.yaml'), items(of('pages.yaml'), 'pages', schema.page), names);
@@ -100,6 +112,9 @@ function build(sources: ReadonlyMap<schema.FileName, Source>, read: ReadFile): O
     ...lookedUp,
     ...(machine && { phases: machine }),
     limits: phases === 'broken' ? limits.filter((limit) => !asksForPhase(limit)) : limits,
+    ...(sequences.length > 0 && { sequences }),
+    ...(checklists.length > 0 && { checklists }),
+    ...(cards.length > 0 && { cards }),
     pages,
   };
 }

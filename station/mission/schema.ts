@@ -7,6 +7,7 @@ import { type CountFormat, codings, formatBytes } from '../../protocol/parameter
 import { isoMicroseconds, isTime } from '../../protocol/time.ts';
 import { cardKeys } from './card-schema.ts';
 import { limit } from './limit-schema.ts';
+import { sequencesFile } from './sequences-schema.ts';
 import { condition, duration, map, parameterId, position, quantity, shortId, words } from './written.ts';
 
 const unit = words(40).describe('unit of the value; "1" for a pure number or a discrete');
@@ -340,6 +341,7 @@ export const files = {
   'phases.yaml': { schema: phasesFile, needed: false },
   'limits.yaml': { schema: limitsFile, needed: true },
   'cards.yaml': { schema: cardsFile, needed: false },
+  'sequences.yaml': { schema: sequencesFile, needed: false },
   'pages.yaml': { schema: pagesFile, needed: false },
 } as const;
 
