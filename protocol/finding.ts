@@ -44,6 +44,7 @@ export const findingCodes = {
   'stop-suppressed': 'a stop limit that is suppressed in some phase',
   'stop-unwatched': 'a stop limit watched from a position that nobody holds',
   'cause-cycle': 'alarms that explain each other in a circle',
+  'build-up-cycle': 'test points that build up from each other in a circle',
   'bad-value': 'a number or text outside what is allowed',
   'mapping-unusable': 'a mapping file that does not fit the file it maps',
   'proto-syntax': 'a .proto file that cannot be read',
