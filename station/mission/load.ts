@@ -112,6 +112,8 @@ function build(sources: ReadonlyMap<schema.FileName, Source>, read: ReadFile): O
     ...lookedUp,
     ...(machine && { phases: machine }),
     limits: phases === 'broken' ? limits.filter((limit) => !asksForPhase(limit)) : limits,
+    ...(sequences.length > 0 && { sequences }),
+    ...(checklists.length > 0 && { checklists }),
     ...(cards.length > 0 && { cards }),
     pages,
   };
