@@ -10,6 +10,7 @@ import { compilePipeline, streamFormats } from '../stages.ts';
 import { baselineId } from './baseline.ts';
 import { familyUnits, readCards } from './cards.ts';
 import { card as cardSchema } from './card-schema.ts';
+import { readChecks } from './checks.ts';
 import { wholeConditions } from './conditions.ts';
 import { checkDrivers, readDerived, spreadBroken } from './derived.ts';
 import { limit as limitSchema } from './limit-schema.ts';
@@ -102,6 +103,9 @@ function build(sources: ReadonlyMap<schema.FileName, Source>, read: ReadFile): O
   const cards = readCards(cardsFile, items(cardsFile, 'cards', cardSchema), around);
   const machine = phases === undefined || phases === 'broken' ? undefined : phases.machine;
   if (phases !== undefined && phases !== 'broken') derived.push(phases.derived);
+  const readiness = sources.has('readiness.yaml')
+    ? { notices: [], watch: [], releases: [], ...readChecks(of('readiness.yaml'), names) }
+    : undefined;
   const pages = readPages(of('pages.yaml'), items(of('pages.yaml'), 'pages', schema.page), names);
   return {
     ...head,
@@ -115,6 +119,7 @@ function build(sources: ReadonlyMap<schema.FileName, Source>, read: ReadFile): O
     ...(sequences.length > 0 && { sequences }),
     ...(checklists.length > 0 && { checklists }),
     ...(cards.length > 0 && { cards }),
+    ...(readiness && { readiness }),
     pages,
   };
 }

@@ -6,6 +6,7 @@ import { z } from 'zod';
 import { type CountFormat, codings, formatBytes } from '../../protocol/parameter.ts';
 import { isoMicroseconds, isTime } from '../../protocol/time.ts';
 import { cardKeys } from './card-schema.ts';
+import { checkKeys } from './checks-schema.ts';
 import { limit } from './limit-schema.ts';
 import { sequencesFile } from './sequences-schema.ts';
 import { condition, duration, map, parameterId, position, quantity, shortId, words } from './written.ts';
@@ -331,6 +332,8 @@ export const streamFile = map({
   times: z.record(shortId, sampleTime).optional().describe('times that the samples of a rate group bring'),
 });
 
+export const readinessFile = map({ ...checkKeys });
+
 /** Every file of a mission folder. A file that may be missing counts as an empty list. */
 export const files = {
   'mission.yaml': { schema: missionFile, needed: true },
@@ -342,6 +345,7 @@ export const files = {
   'limits.yaml': { schema: limitsFile, needed: true },
   'cards.yaml': { schema: cardsFile, needed: false },
   'sequences.yaml': { schema: sequencesFile, needed: false },
+  'readiness.yaml': { schema: readinessFile, needed: false },
   'pages.yaml': { schema: pagesFile, needed: false },
 } as const;
 
