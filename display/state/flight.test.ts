@@ -87,6 +87,16 @@ describe('flight', () => {
     expect(flight.timesNow(3500)).toEqual({ aircraft: 60.5e6, ground: 102.5e6 });
   });
 
+  it('takes the instant of a mark between two updates to the millisecond, whatever else is heard, and no later than can be', () => {
+    const flight = new Flight();
+    expect(flight.aircraftAt(500)).toBe(0);
+    flight.applyUpdate({ groundUs: 100e6, aircraftUs: 58e6 }, 1000);
+    // told at this moment, but it says nothing of time
+    flight.applyConduct({ json: new TextEncoder().encode('null') }, 1080);
+    expect(flight.aircraftAt(1100)).toBe(58.1e6);
+    expect(flight.aircraftAt(9000)).toBe(58.5e6);
+  });
+
   it('calls a value old that no update renews, though the station is heard all the time', () => {
     const flight = flightWith();
     flight.applyUpdate({ latest: [{ column: 1, value: 68.5, validity: 0, ageUs: 40_000 }] }, 1000);

@@ -44,6 +44,11 @@ export const SILENT_AFTER = 500;
  * subscribed value four times a second, and once a second for a display that does not keep up.
  */
 export const NOT_RENEWED = 2500;
+/**
+ * A mark made between two updates is put so far beyond the newest sample at most, microseconds: more than the time between
+ * updates, less than what the station takes for a sample that cannot have been seen.
+ */
+const RUN_ON = 500_000;
 
 export class Flight {
   mission: Mission | undefined;
@@ -80,6 +85,8 @@ export class Flight {
   /** aircraft time of the newest sample anywhere, and the station's ground time; microseconds, 0 before the first */
   aircraft = 0;
   ground = 0;
+  /** when this display learned `ground`, milliseconds of this machine; -Infinity before */
+  groundAt = Number.NEGATIVE_INFINITY;
   /** ground time when `aircraft` last moved on; Infinity before anything is known */
   groundOfAircraft = Number.POSITIVE_INFINITY;
   epoch = -1;
@@ -167,6 +174,7 @@ export class Flight {
     this.bucketUs = update.bucketUs || 40_000;
     const aircraft = update.aircraftUs ?? 0;
     this.ground = update.groundUs ?? 0;
+    this.groundAt = now;
     if (aircraft !== this.aircraft) {
       // the first one heard may be old already: the room says how old
       const atMost = this.aircraft === 0 ? this.groundOfAircraft : Number.POSITIVE_INFINITY;
@@ -202,7 +210,10 @@ export class Flight {
 
   applyRoom(wire: WireRoom, now: number): void {
     this.room = roomFrom(wire);
-    this.ground = Math.max(this.ground, this.room.ground);
+    if (this.room.ground >= this.ground) {
+      this.ground = this.room.ground;
+      this.groundAt = now;
+    }
     // a display opened while the aircraft is silent learns here how long that has been
     const { stream, ground } = this.room;
     if (stream.state !== 'never') this.groundOfAircraft = Math.min(this.groundOfAircraft, ground - stream.age);
@@ -310,10 +321,19 @@ export class Flight {
    * heard last. Whole microseconds; 0 = unknown.
    */
   timesNow(now: number): { aircraft: number; ground: number } {
-    if (this.ground === 0 || !Number.isFinite(this.heardAt)) return { aircraft: 0, ground: 0 };
-    const ground = Math.round(this.ground + (now - this.heardAt) * 1000);
+    if (this.ground === 0 || !Number.isFinite(this.groundAt)) return { aircraft: 0, ground: 0 };
+    const ground = Math.round(this.ground + (now - this.groundAt) * 1000);
     const since = Math.max(0, ground - this.groundOfAircraft);
     return { aircraft: this.aircraft === 0 ? 0 : Math.round(this.aircraft + since), ground };
+  }
+
+  /**
+   * Aircraft time of an instant that a person marks or says, `now` in milliseconds of this machine: between two updates it
+   * runs on, so that it is as exact as the key and not as the updates. Whole microseconds; 0 = unknown.
+   */
+  aircraftAt(now: number): number {
+    const { aircraft } = this.timesNow(now);
+    return aircraft === 0 ? 0 : Math.min(aircraft, this.aircraft + RUN_ON);
   }
 
   /**
