@@ -1,6 +1,6 @@
 const stages = 'decode|select|convert|derive|check|alarm|conduct';
 const shell = 'receive|record|publish|access|mission|serve';
-const pure = `^(protocol/|station/(stage|stages|pipeline)\\.ts$|station/(compute|${stages})/|display/(state|geometry)/)`;
+const pure = `^(protocol/|station/(stage|stages|pipeline|listener)\\.ts$|station/(compute|report|${stages})/|display/(state|geometry)/)`;
 const forbid = (name, comment, from, to) => ({ name, comment, severity: 'error', from, to });
 module.exports = {
   forbidden: [
@@ -48,7 +48,13 @@ module.exports = {
       'stage-knows-no-stage',
       '',
       { path: `^station/(${stages})/` },
-      { path: '^(station|replay)/', pathNot: ['^station/$1/', '^station/stage\\.ts$', '^station/compute/'] },
+      { path: '^(station|replay)/', pathNot: ['^station/$1/', '^station/(stage|listener)\\.ts$', '^station/compute/'] },
+    ),
+    forbid(
+      'report-on-protocol',
+      'what is reported is computed from what the fold tells a listener',
+      { path: '^station/report/' },
+      { path: '^(station|replay)/', pathNot: ['^station/report/', '^station/listener\\.ts$', '^station/compute/'] },
     ),
     forbid(
       'stages-through-pipeline',

@@ -131,3 +131,26 @@ export interface Reading {
   name: string;
   value: number;
 }
+
+/** Signs by which a value is multiplied, so that beyond is greater on either side. */
+export const HIGH_SIDE = 1;
+export const LOW_SIDE = -1;
+
+export interface BoundSetting {
+  side: number;
+  level: LevelNumber;
+  value: number;
+}
+
+/** Every level of a limit that has one value in all phases, highest level first. */
+export function boundsOf(limit: Pick<Limit, 'above' | 'below'>): BoundSetting[] {
+  const result: BoundSetting[] = [];
+  for (let n = levels.length; n > 0; n--) {
+    const name = levels[n - 1] as Level;
+    const high = limit.above?.[name];
+    const low = limit.below?.[name];
+    if (high !== undefined) result.push({ side: HIGH_SIDE, level: n as LevelNumber, value: high });
+    if (low !== undefined) result.push({ side: LOW_SIDE, level: n as LevelNumber, value: low });
+  }
+  return result;
+}

@@ -34,6 +34,7 @@ import type { Situation } from './conduct/situation.ts';
 import type { OpenFrame } from './decode/decode.ts';
 import type { Held } from './select/select.ts';
 import type { GroupChange } from './select/watch.ts';
+import type { MeasureListener } from './listener.ts';
 import { checkWith, compileStages, type Stages } from './stages.ts';
 
 /** A step of aircraft time larger than this, or any step back, breaks what is shown. */
@@ -58,6 +59,8 @@ const ofAlarms: ReadonlySet<string> = new Set<Action['act']>([
 export interface PipelineOptions {
   /** aircraft time gathered into one batch; 0 = put out after every entry */
   gather: Microseconds;
+  /** told what every limit measures, for a report; absent = nobody is */
+  listener?: MeasureListener;
 }
 
 export class Pipeline implements RoomFold {
@@ -66,6 +69,7 @@ export class Pipeline implements RoomFold {
   aircraft: AircraftTime = aircraftTime(0);
   latest: LatestView = emptyLatest(0);
   private readonly gather: Microseconds;
+  private readonly listener: MeasureListener | undefined;
   private stages: Stages | undefined;
   /** columns of each rate group */
   private groupColumns: number[][] = [];
@@ -88,6 +92,7 @@ export class Pipeline implements RoomFold {
 
   constructor(options: PipelineOptions) {
     this.gather = options.gather;
+    this.listener = options.listener;
   }
 
   step(entry: Entry): Outputs {
@@ -136,6 +141,8 @@ export class Pipeline implements RoomFold {
     this.ground = entry.ground;
     this.mission = entry.mission;
     this.stages = stages;
+    stages.check.hear(this.listener);
+    this.listener?.mission(entry.mission);
     const groups = columnGroups(entry.mission);
     this.groupColumns = entry.mission.groups.map((_, g) => groups.flatMap((of, column) => (of === g ? [column] : [])));
     this.phaseColumn = columnIds(entry.mission).indexOf(entry.mission.phases?.parameter ?? '');
@@ -239,6 +246,8 @@ export class Pipeline implements RoomFold {
     const made = checkWith(this.mission as Mission, limits);
     if ('reason' in made) throw new Error(`limits that were let pass do not compile: ${made.reason}`);
     made.check.adopt(stages.check);
+    made.check.hear(this.listener);
+    this.listener?.limits(limits);
     stages.check = made.check;
   }
 

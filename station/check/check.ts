@@ -6,6 +6,7 @@ import { limitKinds } from '../../protocol/limit-kinds.ts';
 import { type ColumnPlace, columnPlaces, type Mission } from '../../protocol/mission.ts';
 import { type PhaseMachine, phaseNumber } from '../../protocol/phase.ts';
 import { type AircraftTime, type GroundTime, groundTime } from '../../protocol/time.ts';
+import type { MeasureListener } from '../listener.ts';
 import type { Stateful } from '../stage.ts';
 import { Changes, type CheckContext, type FindingMore, type GateSource, type KindRun, type Numbered } from './kind.ts';
 import { type KindAtWork, kindsAtWork } from './kinds.ts';
@@ -18,6 +19,7 @@ export class Check implements Stateful {
   private readonly combining: readonly NamedRun[];
   private readonly changes = new Changes();
   private readonly view: LimitsView;
+  private listener: MeasureListener | undefined;
 
   constructor(limits: readonly string[], kinds: readonly NamedRun[], combining: readonly NamedRun[]) {
     this.limits = limits;
@@ -38,6 +40,7 @@ export class Check implements Stateful {
   run(batches: readonly (Batch | undefined)[], frames: FrameSpan): readonly ConditionChange[] {
     const { list } = this.changes;
     list.length = 0;
+    this.listener?.batches(batches);
     for (const kind of this.kinds) kind.run.run(batches, this.changes);
     list.sort(byTimeThenLimit);
     for (const kind of this.combining) kind.run.run(batches, this.changes);
@@ -70,6 +73,12 @@ export class Check implements Stateful {
   /** Numbers that a limit keeps beside its measure, for reports: the seconds beyond each step of a peak. */
   readings(limit: number): readonly Reading[] {
     return this.all().flatMap(({ run }) => run.readings?.(limit) ?? []);
+  }
+
+  /** From the next run on, who is told what every limit measures. */
+  hear(listener: MeasureListener | undefined): void {
+    this.listener = listener;
+    for (const { run } of this.all()) run.hear?.(listener);
   }
 
   /**

@@ -5,11 +5,12 @@
  */
 import type { Batch } from '../../protocol/batch.ts';
 import { FIRST_UNUSABLE } from '../../protocol/validity.ts';
+import { IN_FORCE, NOT_IN_FORCE } from '../listener.ts';
 import { type GateSource, restoreArray } from './kind.ts';
 
 /** What a gate says of one sample; as bits, so that a block can say all it contains. */
-export const CLOSED = 1;
-export const OPEN = 2;
+export const CLOSED = NOT_IN_FORCE;
+export const OPEN = IN_FORCE;
 export const UNKNOWN = 4;
 
 function codeOf(value: number, validity: number, open: Uint8Array | undefined): number {

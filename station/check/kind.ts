@@ -4,6 +4,7 @@ import type { FindingCode } from '../../protocol/finding.ts';
 import type { Condition, ConditionChange, LevelNumber, Limit, LimitsView, Reading } from '../../protocol/limit.ts';
 import type { ColumnPlace, Mission } from '../../protocol/mission.ts';
 import { type AircraftTime, aircraftTime, groundTime } from '../../protocol/time.ts';
+import type { MeasureListener } from '../listener.ts';
 import type { Stateful } from '../stage.ts';
 
 /** One parameter that a gate looks at. */
@@ -51,6 +52,8 @@ export interface KindRun extends Stateful {
   read(view: LimitsView): void;
   /** Other numbers that one of its limits keeps, by index in the mission; empty for a limit that is not among them. */
   readings?(limit: number): Reading[];
+  /** From the next run on, who is told what its limits measure; a kind that measures nothing tells nothing. */
+  hear?(listener: MeasureListener | undefined): void;
   /**
    * Takes over what `before` carried, of the same limits with other values: as if they had been these all along from the
    * next sample on.

@@ -1,13 +1,13 @@
 import { describe, expect, it } from 'vitest';
 import type { Batch } from '../../protocol/batch.ts';
-import type { Limit } from '../../protocol/limit.ts';
+import { boundsOf, type Limit } from '../../protocol/limit.ts';
 import { aircraftTime } from '../../protocol/time.ts';
 import { Validity } from '../../protocol/validity.ts';
 import { batchOf } from '../../test/support/tiny-batch.ts';
 import { levelLimit } from '../../test/support/tiny-mission.ts';
 import { batch, gate, levelsOf, numbered, seen, told, view, Watched } from '../../test/support/watched-levels.ts';
 import { Changes } from './kind.ts';
-import { boundsOf, Levels, type MeasureWords } from './levels.ts';
+import { Levels, type MeasureWords } from './levels.ts';
 
 const { good, extrapolated, link } = Validity;
 const NA = Number.NaN;

@@ -7,9 +7,17 @@
  * the high side to beyond the low one, or back, ends one exceedance and begins another.
  */
 import type { Batch } from '../../protocol/batch.ts';
-import { conditions, type LevelNumber, type Limit, type LimitsView, levels } from '../../protocol/limit.ts';
+import {
+  type BoundSetting,
+  boundsOf,
+  conditions,
+  HIGH_SIDE,
+  type LevelNumber,
+  type LimitsView,
+} from '../../protocol/limit.ts';
 import type { AircraftTime } from '../../protocol/time.ts';
 import { FIRST_UNUSABLE } from '../../protocol/validity.ts';
+import type { MeasuredColumn, MeasureListener } from '../listener.ts';
 import { CLOSED, Gates, OPEN, UNKNOWN } from './gate.ts';
 import { type Changes, type CheckContext, type KindRun, type Numbered, restoreArray } from './kind.ts';
 import { Bounds } from './persistence.ts';
@@ -19,9 +27,6 @@ const PENDING = conditions.indexOf('pending');
 const OUTSIDE = conditions.indexOf('outside');
 const CANNOT_TELL = conditions.indexOf('cannot tell');
 
-export const HIGH_SIDE = 1;
-export const LOW_SIDE = -1;
-
 /** What a measure says beside its value, by row and sample of the run. */
 export interface MeasureWords {
   /** added to the value and to the limit value when they are told: what the measure is a distance from */
@@ -30,6 +35,8 @@ export interface MeasureWords {
   detail(row: number, sample: number): string;
   /** what the measure is when its group goes stale; NaN: it cannot be told */
   stale(row: number): number;
+  /** all of `reference` in this run; undefined where it is 0 */
+  references?(row: number): Float64Array | undefined;
 }
 
 /** Levels, persistence, hysteresis and gates over columns: of the parameters themselves, or of what kinds measure. */
@@ -69,6 +76,7 @@ export class Levels implements KindRun {
   private readonly words: MeasureWords | undefined;
   /** sample of the run that is being looked at */
   private sample = 0;
+  private listener: MeasureListener | undefined;
 
   /** `watched` of each limit is its place in the batches that `run` is given. */
   constructor(limits: readonly Numbered[], context: Pick<CheckContext, 'staleAfter'>, words?: MeasureWords) {
@@ -114,6 +122,10 @@ export class Levels implements KindRun {
     this.gates.run(batches);
   }
 
+  hear(listener: MeasureListener | undefined): void {
+    this.listener = listener;
+  }
+
   /** What puts a row in force, for each of the `length` samples of this run: codes of gate.ts; undefined = always. */
   gateCodes(row: number, length: number): Uint8Array | undefined {
     const gate = this.gate[row] as number;
@@ -122,6 +134,7 @@ export class Levels implements KindRun {
 
   /** The second half. */
   judge(batches: readonly (Batch | undefined)[], changes: Changes): void {
+    if (this.listener !== undefined) this.tellColumns(batches, this.listener);
     const { byGroup, place, gate, condition, steadyLow, steadyHigh, due, last } = this;
     for (let g = 0; g < byGroup.length; g++) {
       const batch = batches[g];
@@ -150,6 +163,28 @@ export class Levels implements KindRun {
         const nothingUsable = gated === UNKNOWN || ((gated & CLOSED) === 0 && (low[p] as number) > (high[p] as number));
         if (nothingUsable && condition[row] === CANNOT_TELL) continue;
         this.walk(row, batch, gated === OPEN ? undefined : this.gates.codesOf(gateNumber, batch.length), changes);
+      }
+    }
+  }
+
+  private tellColumns(batches: readonly (Batch | undefined)[], listener: MeasureListener): void {
+    for (let group = 0; group < this.byGroup.length; group++) {
+      const batch = batches[group];
+      if (!batch || batch.length === 0) continue;
+      const { length, time } = batch;
+      for (const row of this.byGroup[group] as Int32Array) {
+        const place = this.place[row] as number;
+        const column: MeasuredColumn = {
+          limit: this.index[row] as number,
+          group,
+          length,
+          time,
+          values: batch.values[place] as Float64Array,
+          validity: batch.validity[place] as Uint8Array,
+          gate: this.gateCodes(row, length),
+          reference: this.words?.references?.(row),
+        };
+        listener.column(column);
       }
     }
   }
@@ -375,23 +410,4 @@ export class Levels implements KindRun {
     this.gates.restore(saved.gates);
     for (let row = 0; row < this.index.length; row++) this.findSteady(row);
   }
-}
-
-export interface BoundSetting {
-  side: number;
-  level: LevelNumber;
-  value: number;
-}
-
-/** The bounds of a limit, highest level first. */
-export function boundsOf(limit: Limit): BoundSetting[] {
-  const result: BoundSetting[] = [];
-  for (let n = levels.length; n > 0; n--) {
-    const name = levels[n - 1] as (typeof levels)[number];
-    const high = limit.above?.[name];
-    const low = limit.below?.[name];
-    if (high !== undefined) result.push({ side: HIGH_SIDE, level: n as LevelNumber, value: high });
-    if (low !== undefined) result.push({ side: LOW_SIDE, level: n as LevelNumber, value: low });
-  }
-  return result;
 }

@@ -11,6 +11,7 @@ import type { ColumnPlace, Mission } from '../../protocol/mission.ts';
 import type { RateGroup } from '../../protocol/parameter.ts';
 import type { AircraftTime } from '../../protocol/time.ts';
 import { FIRST_UNUSABLE, Validity } from '../../protocol/validity.ts';
+import type { MeasureListener } from '../listener.ts';
 import type { Stateful } from '../stage.ts';
 import { Held, type MeasureInput } from './held.ts';
 import type { Changes, CheckContext, FindingMore, KindRun, Numbered } from './kind.ts';
@@ -152,6 +153,8 @@ class Measured implements KindRun {
         return (sample < 0 ? names?.[0] : names?.[(this.out[row] as MeasureOutput).which[sample] as number]) ?? '';
       },
       stale: (row) => (this.rows[row] as Row).measuring.stale ?? Number.NaN,
+      references: (row) =>
+        (this.rows[row] as Row).measuring.refers ? (this.out[row] as MeasureOutput).reference : undefined,
     });
   }
 
@@ -211,6 +214,10 @@ class Measured implements KindRun {
 
   readings(limit: number): Reading[] {
     return this.rows.find(({ index }) => index === limit)?.measuring.readings?.() ?? [];
+  }
+
+  hear(listener: MeasureListener | undefined): void {
+    this.levels.hear(listener);
   }
 
   /** What is measured does not depend on the levels: it goes on as it was. */

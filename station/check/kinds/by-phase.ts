@@ -8,13 +8,13 @@
  */
 import type { Batch } from '../../../protocol/batch.ts';
 import { nearestName } from '../../../protocol/finding.ts';
-import { type LevelValues, type Limit, levels } from '../../../protocol/limit.ts';
+import { boundsOf, type LevelValues, type Limit, levels } from '../../../protocol/limit.ts';
 import type { ColumnPlace } from '../../../protocol/mission.ts';
 import { phaseNumber } from '../../../protocol/phase.ts';
 import { OPEN } from '../gate.ts';
 import { Held } from '../held.ts';
 import { type Changes, type CheckContext, type KindRun, type Numbered, restoreArray } from '../kind.ts';
-import { boundsOf, Levels } from '../levels.ts';
+import { Levels } from '../levels.ts';
 import { judgeLevels } from './level.ts';
 
 type Sides = Pick<Limit, 'above' | 'below'>;

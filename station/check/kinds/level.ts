@@ -1,7 +1,7 @@
 /** Kind `level`: low and high values of one parameter. */
-import { type Limit, levels } from '../../../protocol/limit.ts';
+import { boundsOf, HIGH_SIDE, type Limit, LOW_SIDE, levels } from '../../../protocol/limit.ts';
 import type { CheckContext, KindRun, Numbered } from '../kind.ts';
-import { boundsOf, HIGH_SIDE, Levels, LOW_SIDE } from '../levels.ts';
+import { Levels } from '../levels.ts';
 
 export function compileLevel(limits: readonly Numbered[], context: CheckContext): KindRun {
   for (const { limit } of limits) judgeLevels(limit, context);
