@@ -43,6 +43,7 @@ export const findingCodes = {
   'outside-aircraft-limit': 'a stop of a test card that is not inside the aircraft limit it names',
   'stop-suppressed': 'a stop limit that is suppressed in some phase',
   'stop-unwatched': 'a stop limit watched from a position that nobody holds',
+  'weight-outside': 'a planned fuel state, or a place on the way to the next, outside the test envelope',
   'cause-cycle': 'alarms that explain each other in a circle',
   'build-up-cycle': 'test points that build up from each other in a circle',
   'bad-value': 'a number or text outside what is allowed',

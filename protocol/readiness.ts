@@ -127,13 +127,14 @@ export interface Release {
   softwareId: string;
   configurationId: string;
   baselineId: string;
-  /** level values by limit id, as `above caution`: value */
+  /** values by limit id, as protocol/release.ts names them */
   limits: Record<string, Record<string, number>>;
 }
 
 export interface ReadinessPlan {
   notices: Notice[];
-  watch: WatchAssignment[];
+  /** absent = every limit that is watched actively by its watcher */
+  watch?: WatchAssignment[];
   morning?: MorningCheckPlan;
   sweep?: SweepPlan;
   weight?: WeightPlan;

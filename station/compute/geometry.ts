@@ -124,6 +124,48 @@ function lineAt(ax: number, ay: number, bx: number, by: number, x: number): [num
   return [at, at];
 }
 
+/**
+ * The first two sides of a closed line of corners that meet where they should not: cross, touch, or lie on each other. A side
+ * is named by the corner it begins at; undefined where there are none.
+ */
+export function crossingSides(corners: readonly (readonly [number, number])[]): [number, number] | undefined {
+  const count = corners.length;
+  const corner = (i: number) => corners[i % count] as readonly [number, number];
+  for (let second = 0; second < count; second++) {
+    for (let first = 0; first < second; first++) {
+      const [a, b, c, d] = [corner(first), corner(first + 1), corner(second), corner(second + 1)];
+      // neighbours share a corner, and meet elsewhere too where one runs back along the other
+      if (
+        second === first + 1
+          ? runsBack(a, b, d)
+          : first === 0 && second === count - 1
+            ? runsBack(c, d, b)
+            : meet(a, b, c, d)
+      )
+        return [first, second];
+    }
+  }
+  return undefined;
+}
+
+type Point = readonly [number, number];
+
+/** Twice the area of a triangle: above 0 when r is left of the way from p to q, 0 when it is on that line. */
+const turn = (p: Point, q: Point, r: Point): number => (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]);
+
+/** Whether the way from p to q to r turns round on itself at q, or stands still. */
+const runsBack = (p: Point, q: Point, r: Point): boolean =>
+  turn(p, q, r) === 0 && (q[0] - p[0]) * (r[0] - q[0]) + (q[1] - p[1]) * (r[1] - q[1]) <= 0;
+
+function meet(a: Point, b: Point, c: Point, d: Point): boolean {
+  const [ofC, ofD, ofA, ofB] = [turn(a, b, c), turn(a, b, d), turn(c, d, a), turn(c, d, b)].map(Math.sign);
+  if (ofC === 0 && ofD === 0) return overlap(a[0], b[0], c[0], d[0]) && overlap(a[1], b[1], c[1], d[1]);
+  return (ofC as number) * (ofD as number) <= 0 && (ofA as number) * (ofB as number) <= 0;
+}
+
+const overlap = (a: number, b: number, c: number, d: number): boolean =>
+  Math.max(Math.min(a, b), Math.min(c, d)) <= Math.min(Math.max(a, b), Math.max(c, d));
+
 function distanceTo(xs: Float64Array, ys: Float64Array, x: number, y: number): number {
   let least = Number.POSITIVE_INFINITY;
   for (let i = 0, j = xs.length - 1; i < xs.length; j = i++) {

@@ -1,4 +1,5 @@
 /** Mass, centre of gravity, control travel. Source: sums of moments, FAA-H-8083-1B; definitions. */
+import type { WeightPlan } from '../../protocol/readiness.ts';
 import { gapAlongY } from './geometry.ts';
 
 /** Mass of all parts together, kg; NaN when it is not above 0. */
@@ -120,4 +121,38 @@ function placesAlong(from: Load, to: Load, { arms, masses }: Envelope): number[]
     if (square > 0 && square < Infinity) places.push((Math.sqrt(square) - mass) / burned);
   }
   return places.filter((share) => share > 0 && share < 1).sort((a, b) => a - b);
+}
+
+/** A planned fuel state, or the worst place on the way to the next one. */
+export interface Balanced {
+  name: string;
+  /** which of the planned states it is, or begins at */
+  state: number;
+  load: Load;
+  fuelKg: number;
+  inside: boolean;
+}
+
+/** The items without fuel, and the fuel of each tank as a load. */
+export const loadsOf = ({ tanks }: WeightPlan, items: readonly Load[], fuel: readonly number[]): Load[] => [
+  ...items,
+  ...tanks.map(({ armM, lateralM }, t) => ({ massKg: fuel[t] as number, armM, lateralM })),
+];
+
+/** Every planned fuel state, each but the last followed by the worst place on the way to the next one. */
+export function plannedBalances(plan: WeightPlan, items: readonly Load[]): Balanced[] {
+  const envelope = envelopeOf(plan.envelope, plan.lateral);
+  const states = plan.planned.map(({ tanks }) => plan.tanks.map(({ id }) => tanks[id] ?? 0));
+  const dry = balance(items).massKg;
+  const told = (name: string, state: number, load: Load): Balanced => {
+    return { name, state, load, fuelKg: load.massKg - (dry === dry ? dry : 0), inside: fits(load, envelope) };
+  };
+  return plan.planned.flatMap(({ name }, i) => {
+    const from = loadsOf(plan, items, states[i] as number[]);
+    const here = told(name, i, balance(from));
+    const next = plan.planned[i + 1];
+    if (next === undefined) return [here];
+    const to = loadsOf(plan, items, states[i + 1] as number[]);
+    return [here, told(`${name} to ${next.name}`, i, worstBetween(from, to, envelope))];
+  });
 }

@@ -4,11 +4,17 @@ import type { Mission } from '../../protocol/mission.ts';
 
 /**
  * SHA-256, in hexadecimal, of the mission as JSON with sorted keys. Left out: the id itself, the pages (moving a chart
- * changes nothing that is watched) and the places in the files (nor does a comment).
+ * changes nothing that is watched), the places in the files (nor does a comment), and the packs that were released, since
+ * each is registered by its id.
  */
 export function baselineId(mission: Omit<Mission, 'baselineId'>): string {
-  const { pages: _, ...rest } = mission;
-  return createHash('sha256').update(canonical(rest)).digest('hex');
+  const { pages: _, readiness, ...rest } = mission;
+  const { releases: __, ...plan } = readiness ?? { releases: [] };
+  // a file of releases alone is as good as none
+  const said = Object.values(plan).some((part) => !Array.isArray(part) || part.length > 0);
+  return createHash('sha256')
+    .update(canonical({ ...rest, ...(said && { readiness: plan }) }))
+    .digest('hex');
 }
 
 function canonical(value: unknown): string {

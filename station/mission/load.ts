@@ -21,6 +21,7 @@ import { packCheck } from './pack-check.ts';
 import { readPages } from './pages.ts';
 import { asksForPhase, declarePhases, readPhases } from './phases.ts';
 import { checkJudges, type ParameterNames, readGroups, readParameters } from './parameters.ts';
+import { readReadiness } from './readiness.ts';
 import * as schema from './schema.ts';
 import { checkShape, item, items, meant } from './shape.ts';
 import { carrier, checkInputs, type ReadFile, readStream } from './stream.ts';
@@ -103,8 +104,10 @@ function build(sources: ReadonlyMap<schema.FileName, Source>, read: ReadFile): O
   const cards = readCards(cardsFile, items(cardsFile, 'cards', cardSchema), around);
   const machine = phases === undefined || phases === 'broken' ? undefined : phases.machine;
   if (phases !== undefined && phases !== 'broken') derived.push(phases.derived);
+  const readinessFile = of('readiness.yaml');
+  const aroundReadiness = { names, people: head.people, limits, limitIds };
   const readiness = sources.has('readiness.yaml')
-    ? { notices: [], watch: [], releases: [], ...readChecks(of('readiness.yaml'), names) }
+    ? { ...readReadiness(readinessFile, aroundReadiness), ...readChecks(readinessFile, names) }
     : undefined;
   const pages = readPages(of('pages.yaml'), items(of('pages.yaml'), 'pages', schema.page), names);
   return {

@@ -8,6 +8,7 @@ import { isoMicroseconds, isTime } from '../../protocol/time.ts';
 import { cardKeys } from './card-schema.ts';
 import { checkKeys } from './checks-schema.ts';
 import { limit } from './limit-schema.ts';
+import { readinessKeys } from './readiness-schema.ts';
 import { sequencesFile } from './sequences-schema.ts';
 import { condition, duration, map, parameterId, position, quantity, shortId, words } from './written.ts';
 
@@ -332,7 +333,7 @@ export const streamFile = map({
   times: z.record(shortId, sampleTime).optional().describe('times that the samples of a rate group bring'),
 });
 
-export const readinessFile = map({ ...checkKeys });
+export const readinessFile = map({ ...readinessKeys, ...checkKeys });
 
 /** Every file of a mission folder. A file that may be missing counts as an empty list. */
 export const files = {

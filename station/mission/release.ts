@@ -1,0 +1,15 @@
+/** A pack as it is released: the values of its limits by name, to be told apart from another pack limit by limit. */
+import { stringify } from 'yaml';
+import type { Mission } from '../../protocol/mission.ts';
+import { limitValues } from '../../protocol/release.ts';
+
+/** The row of `releases` in readiness.yaml that registers this mission for its aircraft's ids, as YAML. */
+export function releaseRow({ aircraft, baselineId, limits }: Mission): string {
+  const row = {
+    'software id': aircraft.softwareId,
+    'configuration id': aircraft.configurationId,
+    'baseline id': baselineId,
+    limits: limitValues(limits),
+  };
+  return stringify({ releases: [row] }, { lineWidth: 0, flowCollectionPadding: true });
+}
