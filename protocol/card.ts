@@ -82,6 +82,8 @@ export interface FamilyMeasure {
   /** the step is not cleared where the band of the prediction touches this, on this side */
   side: 'above' | 'below';
   caution: number;
+  /** id of the limit whose caution level that is: where that is changed in flight, what is in force counts */
+  limit?: string;
   /** expected scatter of one record; the band is never taken narrower */
   scatter: number;
 }
@@ -104,6 +106,8 @@ export interface Family {
   unit: string;
   /** smaller steps are offered in multiples of this */
   increment: number;
+  /** steps that are flown only when the gate offers less than the next one; absent = none */
+  reserve?: number[];
   measures: FamilyMeasure[];
   flown: FlownStep[];
   place?: FilePlace;

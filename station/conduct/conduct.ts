@@ -208,7 +208,7 @@ export class Conduct implements Stateful {
   }
 
   private outside(ground: GroundTime, aircraft: AircraftTime, situation: Situation): Outside {
-    return { ...situation, ground, aircraft, calls: this.calls };
+    return { ...situation, ground, aircraft, calls: this.calls, limits: () => this.limitsInForce() };
   }
 
   private aroundChange(aircraft: AircraftTime, { judge, room }: Situation): AroundChange {

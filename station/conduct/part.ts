@@ -1,7 +1,8 @@
 /** What a part of test conduct is: it does some of the acts, and may watch samples and the passing of time. */
 import type { Batch, FrameSpan } from '../../protocol/batch.ts';
-import type { ConductAct, ConductAction, PointRun } from '../../protocol/conduct.ts';
+import type { Anomaly, ConductAct, ConductAction, PointRun } from '../../protocol/conduct.ts';
 import type { ActionEntry } from '../../protocol/entry.ts';
+import type { Limit } from '../../protocol/limit.ts';
 import type { StopCallState } from '../../protocol/stop-call.ts';
 import type { AircraftTime, GroundTime } from '../../protocol/time.ts';
 import type { Stateful } from '../stage.ts';
@@ -14,6 +15,10 @@ export interface Moment extends Situation {
   ground: GroundTime;
   /** stop calls, in order of calling */
   calls: readonly StopCallState[];
+  /** the mission's limits with the values that are in force now */
+  limits(): readonly Limit[];
+  /** anomalies, closed ones too, in order of opening */
+  anomalies(): readonly Anomaly[];
   /** runs of points, oldest first */
   runs(): readonly PointRun[];
   /** why the step that a point is may not be flown now, in words; '' when it may */

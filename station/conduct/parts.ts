@@ -9,20 +9,26 @@ import type { ActionEntry } from '../../protocol/entry.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import type { AircraftTime, GroundTime } from '../../protocol/time.ts';
 import type { Stateful } from '../stage.ts';
+import { Anomalies } from './anomaly.ts';
 import type { ConductPart, Moment } from './part.ts';
+import { StepGates } from './step-gate.ts';
 
 /** What a part needs of the moment that the parts themselves do not tell. */
-export type Outside = Omit<Moment, 'runs' | 'stepRefusal'>;
+export type Outside = Omit<Moment, 'runs' | 'stepRefusal' | 'anomalies'>;
 
 export class Parts implements Stateful {
+  private readonly anomalies: Anomalies;
+  private readonly steps: StepGates;
   private readonly named: Readonly<Record<string, ConductPart>>;
   private readonly list: readonly ConductPart[];
   private readonly byAct = new Map<ConductAct, ConductPart>();
   /** by name of the part, what it threw */
   private faults: Record<string, string> = {};
 
-  constructor(_mission: Mission) {
-    this.named = {};
+  constructor(mission: Mission) {
+    this.anomalies = new Anomalies(mission);
+    this.steps = new StepGates(mission);
+    this.named = { anomalies: this.anomalies, steps: this.steps };
     this.list = Object.values(this.named);
     for (const part of this.list) for (const act of part.acts) this.byAct.set(act, part);
   }
@@ -44,11 +50,11 @@ export class Parts implements Stateful {
   }
 
   view(outside: Outside): ConductView {
-    this.moment(outside);
+    const moment = this.moment(outside);
     return {
       points: [],
-      steps: [],
-      anomalies: [],
+      steps: this.guarded(this.steps, () => this.steps.view(moment), []),
+      anomalies: this.anomalies.list,
       readiness: null,
       sequences: [],
       checklists: [],
@@ -71,7 +77,18 @@ export class Parts implements Stateful {
   }
 
   private moment(outside: Outside): Moment {
-    return { ...outside, runs: () => [], stepRefusal: () => '' };
+    const moment: Moment = {
+      ...outside,
+      runs: () => [],
+      anomalies: () => this.anomalies.list,
+      stepRefusal: (point) =>
+        this.guarded(
+          this.steps,
+          () => this.steps.refusal(point, moment),
+          'the step gate ended with a fault: no step may be flown',
+        ),
+    };
+    return moment;
   }
 
   save(): unknown {
