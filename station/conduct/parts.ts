@@ -10,7 +10,9 @@ import type { Mission } from '../../protocol/mission.ts';
 import type { AircraftTime, GroundTime } from '../../protocol/time.ts';
 import type { Stateful } from '../stage.ts';
 import { Anomalies } from './anomaly.ts';
+import { Checklists } from './checklists.ts';
 import type { ConductPart, Moment } from './part.ts';
+import { Sequences } from './sequences.ts';
 import { StepGates } from './step-gate.ts';
 
 /** What a part needs of the moment that the parts themselves do not tell. */
@@ -19,6 +21,8 @@ export type Outside = Omit<Moment, 'runs' | 'stepRefusal' | 'anomalies'>;
 export class Parts implements Stateful {
   private readonly anomalies: Anomalies;
   private readonly steps: StepGates;
+  private readonly sequences: Sequences;
+  private readonly checklists: Checklists;
   private readonly named: Readonly<Record<string, ConductPart>>;
   private readonly list: readonly ConductPart[];
   private readonly byAct = new Map<ConductAct, ConductPart>();
@@ -28,7 +32,14 @@ export class Parts implements Stateful {
   constructor(mission: Mission) {
     this.anomalies = new Anomalies(mission);
     this.steps = new StepGates(mission);
-    this.named = { anomalies: this.anomalies, steps: this.steps };
+    this.sequences = new Sequences(mission);
+    this.checklists = new Checklists(mission);
+    this.named = {
+      anomalies: this.anomalies,
+      steps: this.steps,
+      sequences: this.sequences,
+      checklists: this.checklists,
+    };
     this.list = Object.values(this.named);
     for (const part of this.list) for (const act of part.acts) this.byAct.set(act, part);
   }
@@ -56,10 +67,10 @@ export class Parts implements Stateful {
       steps: this.guarded(this.steps, () => this.steps.view(moment), []),
       anomalies: this.anomalies.list,
       readiness: null,
-      sequences: [],
-      checklists: [],
+      sequences: this.guarded(this.sequences, () => this.sequences.view(outside.latest), []),
+      checklists: this.checklists.view(),
       stopwatches: [],
-      voiceLost: null,
+      voiceLost: this.checklists.voiceLost(),
       evidence: null,
       faults: Object.entries(this.faults).map(([part, fault]) => ({ part, fault })),
     };
