@@ -1,0 +1,61 @@
+/** Anomalies and stop calls: what must be answered before flying on. */
+import type { FlightReport } from '../../protocol/report.ts';
+import { calledGround, type StopCallState, timeToSafe } from '../../protocol/stop-call.ts';
+import type { Block, Cell } from './document.ts';
+import { limitText, personText, phaseName, tableOr } from './parts.ts';
+import { numberText, spanText, timeText } from './words.ts';
+
+/** Open ones first. */
+export function openAnomalies(report: FlightReport): Block {
+  const anomalies = [...report.conduct.anomalies].sort(
+    (a, b) => Number(a.closed !== undefined) - Number(b.closed !== undefined) || a.number - b.number,
+  );
+  return tableOr(
+    report,
+    [
+      { head: 'no.', align: 'end', share: 7 },
+      { head: 'state', share: 12 },
+      { head: 'what was seen', share: 45 },
+      { head: 'opened', share: 28 },
+      { head: 'run to ground', share: 35 },
+    ],
+    anomalies.map(({ number, text, point, opened, closed }): Cell[] => [
+      String(number),
+      { text: closed ? 'closed' : 'OPEN', strong: !closed },
+      point === '' ? text : `${text} (point ${point})`,
+      `${timeText(opened.aircraft)} by ${personText(report, opened)}`,
+      closed ? `${closed.text}, ${personText(report, closed)}` : 'no',
+    ]),
+  );
+}
+
+export function callTable(report: FlightReport): Block {
+  return tableOr(
+    report,
+    [
+      { head: 'no.', align: 'end', share: 7 },
+      { head: 'state', share: 20 },
+      { head: 'call', share: 27 },
+      { head: 'made, ground time', share: 22 },
+      { head: 'why', share: 40 },
+      { head: 'to safe', align: 'end', share: 16 },
+    ],
+    report.calls.map((call) => callRow(report, call)),
+  );
+}
+
+function callRow(report: FlightReport, call: StopCallState): Cell[] {
+  const isOpen = call.step !== 'closed';
+  const safe = timeToSafe(call);
+  const { facts } = call;
+  const answered = call.alarm === '' ? '' : `; answers ${limitText(report, call.alarm)} at ${numberText(facts.value)}`;
+  const again = call.repeatOf > 0 ? `; same cause as call ${call.repeatOf}: ended testing` : '';
+  return [
+    String(call.number),
+    { text: isOpen ? `OPEN, at ${call.step}` : `closed: ${call.decision || 'no decision'}`, strong: isOpen },
+    `${call.word}, class ${call.stopClass}, by ${call.caller || 'a voice not named'}`,
+    `${timeText(calledGround(call))}, ${phaseName(report, facts.phase)}`,
+    `${call.reason || 'no reason given'}${answered}${again}`,
+    safe === undefined ? 'not declared' : spanText(safe),
+  ];
+}

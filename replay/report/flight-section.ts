@@ -1,0 +1,238 @@
+/** The course of the flight: phases, plots, sequences, link, marks, alarm list. */
+import { levels } from '../../protocol/limit.ts';
+import type { FlightReport } from '../../protocol/report.ts';
+import type { Block, Cell, Section } from './document.ts';
+import { personText, phaseName, tableOr } from './parts.ts';
+import { tracePicture } from './plot.ts';
+import { timelinePicture } from './timeline.ts';
+import { CANNOT_TELL, isNumber, numberText, percentText, spanText, timeText } from './words.ts';
+
+export const flightSections = (report: FlightReport): Section[] => [
+  phaseSection(report),
+  stateSection(report),
+  traceSection(report),
+  sequenceSection(report),
+  linkSection(report),
+  markSection(report),
+  listSection(report),
+];
+
+function phaseSection(report: FlightReport): Section {
+  const blocks: Block[] = [];
+  if (report.aircraft.to > report.aircraft.from) {
+    const caption = 'The flight in aircraft time. What is filled dark is time without data.';
+    blocks.push({ kind: 'picture', picture: timelinePicture(report), caption });
+  }
+  blocks.push(
+    tableOr(
+      report,
+      [
+        { head: 'phase', share: 40 },
+        { head: 'from', share: 20 },
+        { head: 'to', share: 20 },
+        { head: 'lasted', align: 'end', share: 20 },
+      ],
+      report.phases.map(({ id, from, to }): Cell[] => [
+        phaseName(report, id),
+        timeText(from),
+        timeText(to),
+        spanText(to - from),
+      ]),
+    ),
+  );
+  return { id: 'phases', title: 'Phases', blocks };
+}
+
+/** Changes of a discrete that are printed. */
+export const SPANS_SHOWN = 40;
+
+function stateSection(report: FlightReport): Section {
+  const rows = report.states.flatMap(({ parameter, name, spans, more }): Cell[][] => {
+    const shown = spans.slice(0, SPANS_SHOWN);
+    const rest = spans.length - shown.length + more;
+    const title: Cell = { text: `${name} (${parameter})`, strong: true };
+    const told = shown.map(({ state, from, to }, index): Cell[] => [
+      index === 0 ? title : '',
+      state || CANNOT_TELL,
+      timeText(from),
+      spanText(to - from),
+    ]);
+    return rest > 0 ? [...told, ['', `${rest} more changes are in the recording`, '', '']] : told;
+  });
+  const table = tableOr(
+    report,
+    [
+      { head: 'discrete', share: 45 },
+      { head: 'said', share: 30 },
+      { head: 'from', share: 20 },
+      { head: 'lasted', align: 'end', share: 20 },
+    ],
+    rows,
+  );
+  return { id: 'states', title: 'Modes and discretes', blocks: [table] };
+}
+
+function traceSection(report: FlightReport): Section {
+  const blocks = report.traces.map((trace): Block => {
+    const of = report.exceedances.filter(({ parameter }) => parameter === trace.parameter);
+    const marks = of.map(({ peakAt, level }) => ({ at: peakAt, text: `${level} peak` }));
+    return {
+      kind: 'picture',
+      picture: tracePicture({ trace, marks }),
+      caption: `${trace.name} (${trace.parameter}), ${trace.unit}`,
+    };
+  });
+  const none: Block = { kind: 'paragraph', text: 'No parameter was chosen for a plot.' };
+  return {
+    id: 'plots',
+    title: 'Plots of the flight',
+    blocks:
+      blocks.length > 0
+        ? [
+            ...blocks,
+            {
+              kind: 'paragraph',
+              text: 'Each column of time shows its lowest and highest sample: every peak is in it. Where the band is open there was no usable sample.',
+            },
+          ]
+        : [none],
+  };
+}
+
+function sequenceSection(report: FlightReport): Section {
+  const { sequences } = report.conduct;
+  const rows = sequences.flatMap((sequence): Cell[][] =>
+    sequence.began === 0
+      ? []
+      : sequence.steps.map((step, index) => [
+          index === 0 ? { text: `${sequence.id}, ${sequence.state}`, strong: true } : '',
+          step.name,
+          { text: step.state, strong: step.state === 'late' || step.state === 'missing' },
+          step.at > 0 ? timeText(step.at) : 'not seen',
+          step.at > 0 ? spanText(step.took) : '',
+          spanText(step.within),
+        ]),
+  );
+  const blocks: Block[] = [
+    tableOr(
+      report,
+      [
+        { head: 'sequence', share: 24 },
+        { head: 'step', share: 36 },
+        { head: 'state', share: 13 },
+        { head: 'at', share: 18 },
+        { head: 'took', align: 'end', share: 13 },
+        { head: 'may take', align: 'end', share: 13 },
+      ],
+      rows,
+    ),
+  ];
+  const measures = sequences.flatMap(({ id, began, measures: list }) =>
+    began === 0
+      ? []
+      : list.map(
+          ({ title, value, unit, missing }) =>
+            `${id}: ${title} ${numberText(value, unit)}${missing > 0 ? `, not seen for ${spanText(missing)}` : ''}`,
+        ),
+  );
+  if (measures.length > 0) blocks.push({ kind: 'list', items: measures });
+  return { id: 'sequences', title: 'Sequences', blocks };
+}
+
+function linkSection(report: FlightReport): Section {
+  const { link } = report;
+  const { frames, lost, duplicates, late, damaged, foreign } = link;
+  return {
+    id: 'link',
+    title: 'Link',
+    blocks: [
+      {
+        kind: 'paragraph',
+        text: `${frames} frames in the stream, ${lost} lost (${percentText(frames + lost > 0 ? lost / (frames + lost) : null, 2)}). Of what arrived: ${duplicates} twice, ${late} too late, ${damaged} damaged, ${foreign} of another make.`,
+      },
+      tableOr(
+        report,
+        [
+          { head: 'receiver', share: 40 },
+          { head: 'frames', align: 'end', share: 15 },
+          { head: 'chosen', align: 'end', share: 15 },
+          { head: 'missed', align: 'end', share: 15 },
+          { head: 'damaged', align: 'end', share: 15 },
+        ],
+        link.receivers.map((one): Cell[] => [
+          one.name,
+          String(one.frames),
+          String(one.chosen),
+          String(one.missed),
+          String(one.damaged),
+        ]),
+      ),
+      { kind: 'heading', text: 'Gaps longer than 0.5 s' },
+      tableOr(
+        report,
+        [
+          { head: 'from', share: 30 },
+          { head: 'to', share: 30 },
+          { head: 'lasted', align: 'end', share: 20 },
+        ],
+        link.gaps.map(({ from, to }): Cell[] => [timeText(from), timeText(to), spanText(to - from)]),
+      ),
+      ...(link.gapCount > link.gaps.length
+        ? [{ kind: 'paragraph', text: `${link.gapCount - link.gaps.length} more gaps are not listed.` } satisfies Block]
+        : []),
+    ],
+  };
+}
+
+function markSection(report: FlightReport): Section {
+  const table = tableOr(
+    report,
+    [
+      { head: 'aircraft time', share: 20 },
+      { head: 'kind', share: 14 },
+      { head: 'what', share: 55 },
+      { head: 'by', share: 18 },
+    ],
+    [...report.marks]
+      .reverse()
+      .map((mark): Cell[] => [
+        timeText(mark.aircraft),
+        mark.kind,
+        mark.text,
+        personText(report, { person: mark.person, position: '' }),
+      ]),
+  );
+  return { id: 'marks', title: 'Marks', blocks: [table] };
+}
+
+/** Lines of the alarm list that are printed; the recording has them all. */
+export const LINES_SHOWN = 400;
+
+function listSection(report: FlightReport): Section {
+  const shown = report.alarmLines.slice(0, LINES_SHOWN);
+  const rest = report.alarmLines.length - shown.length;
+  const blocks: Block[] = [
+    tableOr(
+      report,
+      [
+        { head: 'aircraft time', share: 20 },
+        { head: 'alarm', share: 46 },
+        { head: 'what', share: 36 },
+        { head: 'level', share: 16 },
+        { head: 'value', align: 'end', share: 14 },
+      ],
+      shown.map(({ limit, text, change, level, aircraft, value, detail, person, position }): Cell[] => {
+        const known = levels.find((one) => one === level);
+        return [
+          timeText(aircraft),
+          text === '' || text === limit ? limit : `${text} (${limit})`,
+          `${change}${person === '' ? '' : ` by ${personText(report, { person, position })}`}${detail === '' ? '' : `: ${detail}`}`,
+          known ? { text: level, level: known } : level,
+          isNumber(value) ? numberText(value) : '',
+        ];
+      }),
+    ),
+  ];
+  if (rest > 0) blocks.push({ kind: 'paragraph', text: `${rest} more lines are in the recording.`, strong: true });
+  return { id: 'list', title: 'Alarm list', blocks };
+}

@@ -1,0 +1,61 @@
+/** What several sections of the report use. */
+import type { ConductView } from '../../protocol/conduct.ts';
+import type { FlightReport } from '../../protocol/report.ts';
+import type { Block, Cell, Column } from './document.ts';
+import { count, percentText, spanText } from './words.ts';
+
+export type Run = ConductView['points'][number];
+
+/** What of the flight could be seen, in one sentence: stands beside every "none recorded". */
+export function coverage({ link, aircraft, lostEntries }: FlightReport): string {
+  const { frames, lost, gaps, gapTime, gapCount } = link;
+  if (frames === 0) return 'no frame was received: nothing of the flight could be seen';
+  const share = percentText(frames / (frames + lost), 2);
+  const longest = Math.max(0, ...gaps.map(({ from, to }) => to - from));
+  const silent =
+    gapCount === 0
+      ? 'no gap longer than 0.5 s'
+      : `${count(gapCount, 'gap')} longer than 0.5 s, ${spanText(gapTime)} in all${gapCount === gaps.length ? `, the longest ${spanText(longest)}` : ''}`;
+  const kept = lostEntries > 0 ? `; the recorder could not keep ${count(lostEntries, 'entry', 'entries')}` : '';
+  return `${share} of the frames of ${spanText(aircraft.to - aircraft.from)} received (${lost} lost); ${silent}${kept}`;
+}
+
+/** A table, or the words that there is nothing to put in it, with what could be seen. */
+export function tableOr(report: FlightReport, columns: Column[], rows: Cell[][]): Block {
+  if (rows.length > 0) return { kind: 'table', columns, rows };
+  return { kind: 'paragraph', text: `None recorded. What could be seen: ${coverage(report)}.` };
+}
+
+/** Words of a limit or data-quality condition as the flight's alarm list or margins have them; else its id. */
+export function limitName({ alarmLines, margins, exceedances }: FlightReport, id: string): string {
+  const same = ({ limit }: { limit: string }): boolean => limit === id;
+  return (exceedances.find(same) ?? margins.find(same) ?? alarmLines.find(same))?.text || id;
+}
+
+/** Name and id, unless they are the same. */
+export function limitText(report: FlightReport, id: string): string {
+  const name = limitName(report, id);
+  return name === id ? id : `${name} (${id})`;
+}
+
+export const phaseName = ({ phases }: FlightReport, id: string): string =>
+  phases.find((phase) => phase.id === id)?.name || id || 'phase unknown';
+
+/** Name and position of a person; the id where the mission knows no such person. */
+export function personText(
+  { people }: FlightReport,
+  { person, position }: { person: string; position: string },
+): string {
+  const name = people.find(({ id }) => id === person)?.name || person || 'the station';
+  return position === '' ? name : `${name} (${position})`;
+}
+
+/** Phase of flight, and the point with the number of its run. */
+export function whereText(
+  report: FlightReport,
+  { phase, point, run }: { phase: string; point: string; run: number },
+): string {
+  return [phaseName(report, phase), point === '' ? '' : `point ${point}${run > 0 ? `, run ${run}` : ''}`]
+    .filter(Boolean)
+    .join('; ');
+}

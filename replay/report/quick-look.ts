@@ -1,0 +1,339 @@
+/**
+ * Lays out the report of a flight for a reader who must decide in two minutes: what flight it was and what could not be
+ * seen of it, what was exceeded, what is open; then everything else. It computes nothing: what it prints stands in the
+ * report, and a number that is missing there is said to be.
+ */
+import { cautions } from '../../protocol/cautions.ts';
+import { type Level, levels } from '../../protocol/limit.ts';
+import type { Exceedance, FlightReport, MaintenanceCandidate } from '../../protocol/report.ts';
+import { alarmBlocks, changeSection } from './alarm-section.ts';
+import { callTable, openAnomalies } from './call-section.ts';
+import type { Block, Cell, ReportDocument, Section } from './document.ts';
+import { flightSections } from './flight-section.ts';
+import { coverage, limitName, personText, phaseName, tableOr, whereText } from './parts.ts';
+import { pointSection, stepSection } from './point-section.ts';
+import { readinessSection } from './readiness-section.ts';
+import {
+  CANNOT_TELL,
+  capital,
+  count,
+  dateText,
+  isNumber,
+  numberText,
+  orNone,
+  percentText,
+  spanText,
+  timeText,
+} from './words.ts';
+
+/** On every report, beside those that all papers bear. */
+const reportCautions = [
+  'What was not received or could not be used was not looked at. "None recorded" says what the recording holds, and no more.',
+  'Maintenance candidates come from a table of the mission; whether anything is inspected is decided by those who answer for it.',
+];
+
+export function layOut(report: FlightReport): ReportDocument {
+  const { flight, mission, chain, ground } = report;
+  const name = flight.number === '' ? 'Flight without a number' : `Flight ${flight.number}`;
+  return {
+    title: `${name}: after-flight report`,
+    subtitle: 'Decision support for a trained team. Not certified; commands nothing; voice is primary.',
+    foot: [`${name} · ${mission.aircraft}`, `baseline ${mission.baselineId}`, `chain ${chain.value || 'no value yet'}`],
+    date: ground.to,
+    sections: [
+      headSection(report),
+      glanceSection(report),
+      exceedanceSection(report),
+      maintenanceSection(report),
+      openSection(report),
+      pointSection(report),
+      stepSection(report),
+      marginSection(report),
+      { id: 'alarms', title: 'How the alarms performed', blocks: alarmBlocks(report) },
+      changeSection(report),
+      ...flightSections(report),
+      readinessSection(report),
+      cautionSection(report),
+    ],
+  };
+}
+
+function headSection(report: FlightReport): Section {
+  const { flight, mission, aircraft, ground, chain, ids, conduct } = report;
+  const same = ids.match ? 'match the baseline' : 'DO NOT MATCH the baseline';
+  const told = `software ${orNone(ids.softwareId)}, configuration ${orNone(ids.configurationId)}`;
+  const wanted = `the baseline is for software ${orNone(mission.softwareId)}, configuration ${orNone(mission.configurationId)}`;
+  const intact = chain.whole ? 'every block is as it was written' : 'NOT INTACT: some of it was changed or is missing';
+  const held = conduct.evidence;
+  return {
+    id: 'flight',
+    title: 'The flight',
+    blocks: [
+      {
+        kind: 'facts',
+        rows: [
+          { name: 'flight', value: `${orNone(flight.number)}${flight.note === '' ? '' : `: ${flight.note}`}` },
+          { name: 'crew', value: orNone(flight.crew) },
+          { name: 'mission', value: `${mission.name} (${report.mode})` },
+          { name: 'aircraft', value: mission.aircraft },
+          { name: 'recorded', value: `${dateText(ground.from)} to ${dateText(ground.to)}, ground time` },
+          {
+            name: 'aircraft time',
+            value:
+              aircraft.from > 0
+                ? `${timeText(aircraft.from)} to ${timeText(aircraft.to)}, ${spanText(aircraft.to - aircraft.from)}`
+                : 'no sample was received',
+          },
+          { name: 'baseline', value: mission.baselineId },
+          {
+            name: 'aircraft’s ids',
+            value: ids.match ? `${same}: ${told}` : `${same}: ${told}; ${wanted}`,
+            strong: !ids.match,
+          },
+          {
+            name: 'recording',
+            value: `${report.file}, ${flight.closed || chain.closed ? 'closed' : 'NOT CLOSED: the flight so far'}`,
+            strong: !(flight.closed || chain.closed),
+          },
+          { name: 'chain value', value: chain.value || CHAIN_LATER },
+          { name: 'chain', value: `${count(chain.blocks, 'block')}: ${intact}`, strong: !chain.whole },
+          {
+            name: 'evidence',
+            value: held
+              ? `HELD since ${dateText(held.ground)} by ${personText(report, held)}: ${held.reason}`
+              : 'not held',
+          },
+          ...report.earlier.map(({ baselineId, from, to }) => ({
+            name: 'earlier baseline',
+            value: `${baselineId} from ${timeText(from)} to ${timeText(to)}: not in this report`,
+            strong: true,
+          })),
+          ...conduct.faults.map(({ part, fault }) => ({
+            name: 'fault',
+            value: `the part ${part} of test conduct ended with a fault, and what it shows is not to be believed: ${fault}`,
+            strong: true,
+          })),
+          { name: 'data', value: coverage(report), strong: report.link.gapCount > 0 || report.lostEntries > 0 },
+        ],
+      },
+    ],
+  };
+}
+
+const CHAIN_LATER = 'none yet';
+
+/** The count of everything that stands against flying again, with what could be seen beside it. */
+function glanceSection(report: FlightReport): Section {
+  const { exceedances, maintenance, calls, conduct, chain } = report;
+  const found = levels
+    .map((level) => [level, exceedances.filter((one) => one.level === level).length] as const)
+    .filter(([, number]) => number > 0)
+    .reverse();
+  const anomalies = conduct.anomalies.filter(({ closed }) => closed === undefined);
+  const openCalls = calls.filter(({ step }) => step !== 'closed');
+  const repeats = conduct.points.filter(({ judged }) => judged?.judgement === 'repeat');
+  const undecided = conduct.points.filter(({ judged }) => judged === undefined);
+  const ended = calls.find(({ repeatOf }) => repeatOf > 0);
+  const row = (what: string, number: number, which: string): Cell[] => [
+    what,
+    { text: number === 0 ? 'none recorded' : String(number), strong: number > 0 },
+    which,
+  ];
+  const rows: Cell[][] = [
+    row('exceedances', exceedances.length, found.map(([level, number]) => `${number} ${level}`).join(', ')),
+    row('maintenance candidates', maintenance.length, listed(maintenance.map(({ text }) => text))),
+    row('anomalies open', anomalies.length, listed(anomalies.map(({ number, text }) => `${number}: ${text}`))),
+    row(
+      'stop calls',
+      calls.length,
+      [calls.length > 0 ? `${openCalls.length || 'none'} open` : '', ended ? 'a second class 1 ended testing' : '']
+        .filter(Boolean)
+        .join('; '),
+    ),
+    row('points to repeat', repeats.length, listed(repeats.map(({ point }) => point))),
+    row('points not decided', undecided.length, listed(undecided.map(({ point }) => point))),
+  ];
+  const blocks: Block[] = [
+    {
+      kind: 'table',
+      columns: [
+        { head: 'recorded', share: 22 },
+        { head: 'how many', share: 14 },
+        { head: 'which', share: 64 },
+      ],
+      rows,
+    },
+    { kind: 'paragraph', text: `What could be seen: ${coverage(report)}` },
+  ];
+  if (!chain.whole) {
+    blocks.unshift({
+      kind: 'paragraph',
+      strong: true,
+      text: 'The recording is not intact. Nothing below may be relied on before it is known what was changed.',
+    });
+  }
+  return { id: 'glance', title: 'May it fly again: what stands against it', blocks };
+}
+
+const listed = (texts: readonly string[], most = 6): string =>
+  texts.length > most ? `${texts.slice(0, most).join('; ')}; and ${texts.length - most} more` : texts.join('; ');
+
+const cellOfLevel = (level: Level): Cell => ({ text: level, level, strong: level === 'warning' || level === 'stop' });
+
+function exceedanceSection(report: FlightReport): Section {
+  const worst = [...report.exceedances].sort(
+    (a, b) => levels.indexOf(b.level) - levels.indexOf(a.level) || a.from - b.from,
+  );
+  return {
+    id: 'exceedances',
+    title: 'Exceedances',
+    blocks: [
+      tableOr(
+        report,
+        [
+          { head: 'level', share: 13 },
+          { head: 'limit', share: 27 },
+          { head: 'peak', align: 'end', share: 15 },
+          { head: 'from, lasting', share: 18 },
+          { head: 'time beyond each level', share: 25 },
+          { head: 'phase, point', share: 17 },
+          { head: 'data', share: 21 },
+        ],
+        worst.map((one) => exceedanceRow(report, one)),
+      ),
+      ...unannounced(report),
+    ],
+  };
+}
+
+/** What the table leaves out, and how it is to be read. */
+function unannounced({ exceedances, unannounced: quiet }: FlightReport): Block[] {
+  const blocks: Block[] = [];
+  const left = quiet.filter(({ crossings, listed: shown }) => crossings > shown);
+  if (left.length > 0) {
+    const told = left.map(({ limit, crossings, listed: shown }) => `${limit}: ${crossings}, ${shown} of them listed`);
+    const text = `Crossings shorter than the persistence raised no alarm; where there were many, the farthest are listed. ${told.join('; ')}.`;
+    blocks.push({ kind: 'paragraph', text });
+  }
+  if (exceedances.length > 0) {
+    const text =
+      'Peaks are raw samples. Times are aircraft time, from the first sample beyond the first level to the last; time that could not be seen counts as beyond.';
+    blocks.push({ kind: 'paragraph', text });
+  }
+  return blocks;
+}
+
+function exceedanceRow(report: FlightReport, one: Exceedance): Cell[] {
+  const stood = one.raised > 0 && one.cleared === 0 ? ', stood to the end' : '';
+  const lasting = `${spanText(one.to - one.from)}${stood}`;
+  const beyond = one.beyond.map(
+    ({ level, value, time, unsure }) =>
+      `${level}${isNumber(value) ? ` ${numberText(value)}` : ''}: ${spanText(time)}${unsure > 0 ? `, ${spanText(unsure)} of it not seen` : ''}`,
+  );
+  const { samples, unusable, longestGap } = one.quality;
+  const data =
+    samples === 0
+      ? CANNOT_TELL
+      : `${unusable === 0 ? 'every' : `${samples - unusable} of ${samples}`} sample${unusable === 0 ? '' : 's'} usable; longest gap ${spanText(longestGap)}`;
+  const name = `${one.text || limitName(report, one.limit)} (${one.limit})`;
+  // a limit that is true or not has no values
+  const isState = one.unit === '' && !isNumber(one.limitValue);
+  const detail = one.detail === '' ? '' : `, ${one.detail}`;
+  const silent = one.alarm === '' ? '; no alarm: shorter than the persistence' : '';
+  return [
+    cellOfLevel(one.level),
+    `${name}${isState ? '' : `, ${one.side} ${numberText(one.limitValue, one.unit)}`}${detail}${silent}`,
+    isState ? 'was true' : { text: `${numberText(one.peak, one.unit)} at ${timeText(one.peakAt)}`, strong: true },
+    `${timeText(one.from)}, ${lasting}`,
+    beyond.join('; ') || CANNOT_TELL,
+    whereText(report, one),
+    data,
+  ];
+}
+
+function maintenanceSection(report: FlightReport): Section {
+  return {
+    id: 'maintenance',
+    title: 'Maintenance candidates',
+    blocks: [
+      tableOr(
+        report,
+        [
+          { head: 'what', share: 24 },
+          { head: 'asked for', share: 28 },
+          { head: 'band reached', share: 20 },
+          { head: 'found', share: 22 },
+          { head: 'when', share: 16 },
+          { head: 'source', share: 18 },
+        ],
+        report.maintenance.map((one) => maintenanceRow(report, one)),
+      ),
+    ],
+  };
+}
+
+function maintenanceRow(report: FlightReport, one: MaintenanceCandidate): Cell[] {
+  const band = `${one.side} ${numberText(one.value, one.unit)}${one.seconds > 0 ? ` for ${numberText(one.seconds, 's')}` : ' at all'}`;
+  const unsure = isNumber(one.unsureS) && one.unsureS > 0 ? `, ${numberText(one.unsureS, 's')} of it not seen` : '';
+  return [
+    `${one.text} (${one.parameter})`,
+    { text: one.action, strong: true },
+    `${band}, ${one.cumulative ? 'over the flight' : 'at one time'}`,
+    `peak ${numberText(one.peak, one.unit)}; ${numberText(one.beyondS, 's')} beyond${unsure}`,
+    `${timeText(one.from)} to ${timeText(one.to)}; ${one.phases.map((id) => phaseName(report, id)).join(', ') || 'phase unknown'}`,
+    one.source,
+  ];
+}
+
+const openSection = (report: FlightReport): Section => ({
+  id: 'open',
+  title: 'Anomalies and stop calls',
+  blocks: [
+    { kind: 'heading', text: 'Anomalies' },
+    openAnomalies(report),
+    { kind: 'heading', text: 'Stop calls' },
+    callTable(report),
+  ],
+});
+
+export const MARGINS_SHOWN = 20;
+
+function marginSection(report: FlightReport): Section {
+  const shown = report.margins.slice(0, MARGINS_SHOWN);
+  const rest = report.margins.length - shown.length;
+  return {
+    id: 'margins',
+    title: 'Margins used, smallest first',
+    blocks: [
+      tableOr(
+        report,
+        [
+          { head: 'used', align: 'end', share: 11 },
+          { head: 'limit', share: 40 },
+          { head: 'level', share: 16 },
+          { head: 'extreme', align: 'end', share: 18 },
+          { head: 'at', share: 17 },
+          { head: 'phase, point', share: 22 },
+        ],
+        shown.map((one): Cell[] => [
+          { text: percentText(one.used), strong: isNumber(one.used) && one.used >= 1 },
+          `${one.text || limitName(report, one.limit)} (${one.limit})`,
+          { text: `${one.level} ${one.side} ${numberText(one.limitValue, one.unit)}`, level: one.level },
+          numberText(one.extreme, one.unit),
+          timeText(one.at),
+          whereText(report, one),
+        ]),
+      ),
+      {
+        kind: 'paragraph',
+        text: `Share of the way from the datum (0, or the middle of a limit with two sides) to the level; 100 % = at it.${rest > 0 ? ` ${capital(count(rest, 'limit'))} with more margin not listed.` : ''}`,
+      },
+    ],
+  };
+}
+
+const cautionSection = (report: FlightReport): Section => ({
+  id: 'cautions',
+  title: 'Cautions',
+  blocks: [{ kind: 'list', items: [...new Set([...cautions, ...report.cautions, ...reportCautions])] }],
+});

@@ -1,0 +1,47 @@
+/** Numbers and times as a report writes them. What is not known is said to be, and never looks like a number. */
+import { clockText, isoText, SECOND } from '../../protocol/time.ts';
+
+export const CANNOT_TELL = 'cannot tell';
+
+/** A number that JSON may have lost: null or absent where there was none. */
+export type Maybe = number | null | undefined;
+
+export const isNumber = (value: Maybe): value is number => typeof value === 'number' && Number.isFinite(value);
+
+/** Six significant figures at most, which is finer than any sensor. */
+export function numberText(value: Maybe, unit = ''): string {
+  if (!isNumber(value)) return CANNOT_TELL;
+  const text = String(Number(value.toPrecision(6)));
+  const written = /e/.test(text) ? value.toExponential(3) : text;
+  return unit === '' || unit === '1' ? written : `${written} ${unit}`;
+}
+
+/** A share from 0 to 1 as per cent. */
+export const percentText = (share: Maybe, decimals = 1): string =>
+  isNumber(share) ? `${(share * 100).toFixed(decimals)} %` : CANNOT_TELL;
+
+/** A span in microseconds. */
+export function spanText(span: Maybe): string {
+  if (!isNumber(span) || span < 0) return CANNOT_TELL;
+  const seconds = span / SECOND;
+  if (seconds < 1) return `${Number((seconds * 1000).toPrecision(4))} ms`;
+  if (seconds < 120) return `${Number(seconds.toFixed(seconds < 10 ? 3 : 1))} s`;
+  const whole = Math.round(seconds);
+  const parts = [Math.floor(whole / 3600), Math.floor(whole / 60) % 60, whole % 60] as const;
+  return parts[0] > 0 ? `${parts[0]} h ${parts[1]} min ${parts[2]} s` : `${parts[1]} min ${parts[2]} s`;
+}
+
+/** Time of day, UTC; 0 stands for unknown. */
+export const timeText = (time: Maybe): string => (isNumber(time) && time > 0 ? clockText(time) : CANNOT_TELL);
+
+/** Date and time of day to the second, UTC. */
+export const dateText = (time: Maybe): string =>
+  isNumber(time) && time > 0 ? `${isoText(time).slice(0, 10)} ${clockText(time).slice(0, 8)} UTC` : CANNOT_TELL;
+
+export const count = (number: number, one: string, many = `${one}s`): string =>
+  `${number} ${number === 1 ? one : many}`;
+
+/** What nobody wrote is told apart from what is empty on purpose. */
+export const orNone = (text: string | undefined): string => (text === undefined || text === '' ? 'not given' : text);
+
+export const capital = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
