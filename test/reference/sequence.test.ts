@@ -1,0 +1,133 @@
+/** Sequences against their slow twin, over random flights with gaps, cut anywhere, with the state carried over. */
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import type { SequenceView } from '../../protocol/conduct.ts';
+import type { Sequence } from '../../protocol/procedure.ts';
+import { SECOND } from '../../protocol/time.ts';
+import { Validity } from '../../protocol/validity.ts';
+import type { Signal } from '../support/limit-flight.ts';
+import { flySequences, missionOf, samplesOf, type SequenceFlight } from '../support/sequence-flight.ts';
+import { type SlowInput, slowSequence } from './slow-sequence.ts';
+
+/** True in random spells, unusable in others. */
+const spells = (most: number) =>
+  fc.array(fc.record({ from: fc.integer({ min: 0, max: 80 }), for: fc.integer({ min: 1, max: most }) }), {
+    maxLength: 3,
+  });
+const isIn = (list: readonly { from: number; for: number }[], t: number) =>
+  list.some((one) => t * 10 >= one.from && t * 10 < one.from + one.for);
+
+const condition = (groupId: string) =>
+  fc.record({ yes: spells(40), lost: spells(12) }).map(
+    ({ yes, lost }): Signal => ({
+      group: groupId,
+      at: (t) => (isIn(yes, t) ? 1 : 0),
+      code: (t) => (isIn(lost, t) ? Validity.link : Validity.good),
+    }),
+  );
+
+/** Steps between few values, so that thresholds are met exactly too. */
+const number = (groupId: string) =>
+  fc.record({ levels: fc.array(fc.integer({ min: 0, max: 6 }), { minLength: 9, maxLength: 9 }), lost: spells(12) }).map(
+    ({ levels, lost }): Signal => ({
+      group: groupId,
+      at: (t) => (levels[Math.floor(t)] ?? 0) + (t % 1),
+      code: (t) => (isIn(lost, t) ? Validity.frozen : Validity.good),
+    }),
+  );
+
+const flights = fc
+  .record({
+    signals: fc.record({
+      BEGINS: condition('main'),
+      ENDS: condition('slow'),
+      GATE: condition('slow'),
+      S1: condition('main'),
+      S2: condition('odd'),
+      S3: condition('slow'),
+      X: number('slow'),
+      Y: number('odd'),
+    }),
+    within: fc.array(fc.integer({ min: 0, max: 20 }), { minLength: 3, maxLength: 3 }),
+    ends: fc.boolean(),
+    gaps: fc.record({ main: spells(15), slow: spells(15), odd: spells(15) }),
+    over: fc.integer({ min: 0, max: 6 }),
+  })
+  .map(({ signals, within, ends, gaps, over }): SequenceFlight => {
+    const steps = within.map((tenths, i) => ({ name: `step ${i + 1}`, when: `S${i + 1}`, within: tenths * 100_000 }));
+    const sequence: Sequence = {
+      ...{ id: 'one', title: 'One', begins: 'BEGINS', ...(ends && { ends: 'ENDS' }), steps },
+      gate: { text: 'gate', when: 'GATE' },
+      measures: [
+        { title: 'max', parameter: 'X', kind: 'max' },
+        { title: 'min', parameter: 'Y', kind: 'min' },
+        { title: 'above', parameter: 'X', kind: 'time above', value: over },
+        { title: 'between', parameter: 'Y', kind: 'time above', value: over - 1, upTo: over + 0.5 },
+        { title: 'rate', parameter: 'Y', kind: 'rate', window: SECOND / 2 },
+        { title: 'now', parameter: 'X', kind: 'now' },
+      ],
+    };
+    return {
+      seconds: 9,
+      groups: { main: 20, slow: 5, odd: 7 },
+      signals,
+      sequences: [sequence],
+      missing: (group, t) => isIn(gaps[group as keyof typeof gaps], t),
+    };
+  });
+
+function twin(flight: SequenceFlight): SequenceView[] {
+  const mission = missionOf(flight);
+  const samples = samplesOf(flight);
+  const inputs: Record<string, SlowInput> = {};
+  mission.groups.forEach(({ id, rate, staleAfter }, g) => {
+    mission.parameters
+      .filter((one) => one.group === id)
+      .forEach((one, k) => {
+        const own = (samples[g] ?? []).map(({ time, values, validity }) => ({
+          time,
+          value: values[k] as number,
+          usable: validity?.[k] === Validity.good,
+        }));
+        inputs[one.id] = { samples: own, oldest: staleAfter, period: SECOND / rate };
+      });
+  });
+  return flight.sequences.map((of) => slowSequence(of, inputs));
+}
+
+const rounded = (views: SequenceView[]) =>
+  views.map((view) => ({
+    ...view,
+    measures: view.measures.map((one) => ({
+      ...one,
+      value: one.value === null ? null : Math.round(one.value * 1e6) / 1e6 + 0,
+      missing: Math.round(one.missing),
+    })),
+  }));
+
+describe('a sequence and its slow twin', () => {
+  it('agree on every random flight, and cuts and restores change nothing', () => {
+    const states = new Set<string>();
+    fc.assert(
+      fc.property(
+        flights,
+        fc.infiniteStream(fc.double({ min: 0.001, max: 3, noNaN: true })),
+        fc.boolean(),
+        (flight, cuts, restores) => {
+          const whole = flySequences(flight).end;
+          const expected = twin(flight);
+          expect(rounded(whole)).toEqual(rounded(expected));
+          const cut = flySequences(flight, [], { next: () => cuts.next().value as number, restores: () => restores });
+          expect(cut.end).toEqual(whole);
+          for (const { state, steps } of whole)
+            for (const one of [state, ...steps.map((step) => step.state)]) states.add(one);
+        },
+      ),
+      { seed: 41, numRuns: 400 },
+    );
+    // the flights met everything there is to say
+    expect([...states].sort()).toEqual(
+      ['broken off', 'cannot tell', 'done', 'due', 'late', 'missing', 'running', 'waiting'].sort(),
+    );
+  });
+});
