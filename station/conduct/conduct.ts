@@ -225,7 +225,9 @@ export class Conduct implements Stateful {
     if (alarm !== '' && !this.watchers.has(alarm)) return `there is no alarm ${alarm}`;
     const inForce = { baselineId: this.baselineId, limitChanges: this.changesInForce };
     const facts = factsOf(alarm, situation, this.watched, inForce);
-    this.calls.push(makeCall(entry, action, this.words, this.calls, facts, aircraft));
+    const call = makeCall(entry, action, this.words, this.calls, facts, aircraft);
+    this.calls.push(call);
+    this.parts.stopCalled(call);
     return '';
   }
 

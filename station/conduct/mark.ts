@@ -7,9 +7,16 @@ import { type AircraftTime, aircraftTime, type GroundTime, isTime, SECOND } from
 const AHEAD = SECOND;
 
 /**
- * A mark, or the reason why not. `wanted` is the aircraft time the person saw; 0 = the newest sample, of which
- * `newest` is the time.
+ * The aircraft time at which a person said or saw something, to the microsecond as the display had it when the key was
+ * pressed; or why it cannot be that. `wanted` 0 = the newest sample, of which `newest` is the time.
  */
+export function saidAt(wanted: number, newest: AircraftTime): AircraftTime | string {
+  if (!isTime(wanted)) return `${wanted} is not an aircraft time`;
+  if (wanted > newest + AHEAD) return 'that lies after the newest sample';
+  return wanted === 0 ? newest : aircraftTime(wanted);
+}
+
+/** A mark, or the reason why not. */
 export function makeMark(
   text: string,
   wanted: number,
@@ -18,7 +25,7 @@ export function makeMark(
   person: string,
   kind: MarkKind = 'event',
 ): MarkView | string {
-  if (!isTime(wanted)) return `${wanted} is not an aircraft time`;
-  if (wanted > newest + AHEAD) return 'the mark lies after the newest sample';
-  return { aircraft: wanted === 0 ? newest : aircraftTime(wanted), ground, person, kind, text: text.trim() };
+  const aircraft = saidAt(wanted, newest);
+  if (typeof aircraft === 'string') return aircraft.replace(/^that lies/, 'the mark lies');
+  return { aircraft, ground, person, kind, text: text.trim() };
 }

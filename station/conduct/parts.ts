@@ -7,22 +7,31 @@ import type { Batch, FrameSpan } from '../../protocol/batch.ts';
 import type { ConductAct, ConductAction, ConductView } from '../../protocol/conduct.ts';
 import type { ActionEntry } from '../../protocol/entry.ts';
 import type { Mission } from '../../protocol/mission.ts';
+import type { StopCallState } from '../../protocol/stop-call.ts';
 import type { AircraftTime, GroundTime } from '../../protocol/time.ts';
 import type { Stateful } from '../stage.ts';
 import { Anomalies } from './anomaly.ts';
 import { Checklists } from './checklists.ts';
+import { ControlSweep } from './control-sweep.ts';
+import { MorningCheck } from './morning-check.ts';
 import type { ConductPart, Moment } from './part.ts';
+import { Points } from './points.ts';
 import { Sequences } from './sequences.ts';
 import { StepGates } from './step-gate.ts';
+import { Stopwatches } from './stopwatch.ts';
 
 /** What a part needs of the moment that the parts themselves do not tell. */
 export type Outside = Omit<Moment, 'runs' | 'stepRefusal' | 'anomalies'>;
 
 export class Parts implements Stateful {
+  private readonly points: Points;
+  private readonly stopwatches: Stopwatches;
   private readonly anomalies: Anomalies;
   private readonly steps: StepGates;
   private readonly sequences: Sequences;
   private readonly checklists: Checklists;
+  private readonly morning: MorningCheck;
+  private readonly sweep: ControlSweep;
   private readonly named: Readonly<Record<string, ConductPart>>;
   private readonly list: readonly ConductPart[];
   private readonly byAct = new Map<ConductAct, ConductPart>();
@@ -30,15 +39,23 @@ export class Parts implements Stateful {
   private faults: Record<string, string> = {};
 
   constructor(mission: Mission) {
+    this.points = new Points(mission);
+    this.stopwatches = new Stopwatches();
     this.anomalies = new Anomalies(mission);
     this.steps = new StepGates(mission);
     this.sequences = new Sequences(mission);
     this.checklists = new Checklists(mission);
+    this.morning = new MorningCheck(mission);
+    this.sweep = new ControlSweep(mission);
     this.named = {
+      points: this.points,
+      stopwatches: this.stopwatches,
       anomalies: this.anomalies,
       steps: this.steps,
       sequences: this.sequences,
       checklists: this.checklists,
+      morning: this.morning,
+      sweep: this.sweep,
     };
     this.list = Object.values(this.named);
     for (const part of this.list) for (const act of part.acts) this.byAct.set(act, part);
@@ -60,16 +77,21 @@ export class Parts implements Stateful {
       if (part.pass) this.guarded(part, () => part.pass?.(ground, aircraft, heard), undefined);
   }
 
+  /** A stop call was logged. */
+  stopCalled(call: StopCallState): void {
+    this.guarded(this.points, () => this.points.stop(call), undefined);
+  }
+
   view(outside: Outside): ConductView {
     const moment = this.moment(outside);
     return {
-      points: [],
+      points: this.guarded(this.points, () => this.points.runs(outside.latest), []),
       steps: this.guarded(this.steps, () => this.steps.view(moment), []),
       anomalies: this.anomalies.list,
       readiness: null,
       sequences: this.guarded(this.sequences, () => this.sequences.view(outside.latest), []),
       checklists: this.checklists.view(),
-      stopwatches: [],
+      stopwatches: this.stopwatches.view(),
       voiceLost: this.checklists.voiceLost(),
       evidence: null,
       faults: Object.entries(this.faults).map(([part, fault]) => ({ part, fault })),
@@ -90,7 +112,7 @@ export class Parts implements Stateful {
   private moment(outside: Outside): Moment {
     const moment: Moment = {
       ...outside,
-      runs: () => [],
+      runs: () => this.guarded(this.points, () => this.points.runs(), []),
       anomalies: () => this.anomalies.list,
       stepRefusal: (point) =>
         this.guarded(

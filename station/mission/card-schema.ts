@@ -34,7 +34,9 @@ export const testPoint = map({
   tolerance: bands.describe('on condition when all of them hold for the dwell'),
   dwell: duration.describe('aircraft time that they must hold first'),
   data: bands.describe('what must stay inside during the record'),
-  'may be outside': quantity.optional().describe('share of the record that a data band may be outside, like 5 %; default 0'),
+  'may be outside': quantity
+    .optional()
+    .describe('share of the record that a data band may be outside, like 5 %; default 0'),
   hold: duration.describe('aircraft time of record that is wanted'),
   manoeuvre: words(400).describe('how it is flown'),
   'record from': z
@@ -42,15 +44,17 @@ export const testPoint = map({
     .optional()
     .describe('the gate that begins the record; default on condition, as for a steady point'),
   recover: words(200).describe('the state to go back to'),
-  stops: z.array(shortId).min(1, 'at least one limit').max(40, 'at most 40').describe('limits that are its stop criteria'),
+  stops: z
+    .array(shortId)
+    .min(1, 'at least one limit')
+    .max(40, 'at most 40')
+    .describe('limits that are its stop criteria'),
   required: z
     .array(parameterId)
     .min(1, 'at least one parameter')
     .max(40, 'at most 40 parameters')
     .describe('parameters without which the record is worth nothing'),
-  dropout: duration
-    .optional()
-    .describe('aircraft time that a required parameter may lack in all; default 0'),
+  dropout: duration.optional().describe('aircraft time that a required parameter may lack in all; default 0'),
   repeat: words(200).describe('when it is flown again'),
   predicted: z.array(prediction).max(40, 'at most 40').optional().describe('what the record is expected to show'),
 });

@@ -156,7 +156,12 @@ function readStep(source: Source, path: Path, { family, step }: PointText, famil
   return unit && readQuantity(source, [...path, 'step'], step, unit);
 }
 
-function readConfiguration(source: Source, path: Path, text: PointText, names: ParameterNames): (Setting | undefined)[] {
+function readConfiguration(
+  source: Source,
+  path: Path,
+  text: PointText,
+  names: ParameterNames,
+): (Setting | undefined)[] {
   return (text.configuration ?? []).map((one, i) => {
     const at = [...path, 'configuration', i, 'when'];
     const when = condition(source, at, one.when, '', `${text.id}.configuration.${i + 1}`, names);
@@ -278,6 +283,7 @@ function readPrediction(
   const read = statistic === 'sd' || statistic === 'slope' ? readDifference : readQuantity;
   const value = read(source, [...path, 'value'], text, unit);
   const scatter = readDifference(source, [...path, 'scatter'], spread, unit);
-  if (scatter !== undefined && scatter <= 0) source.add('bad-value', [...path, 'scatter'], shown(spread), 'more than 0');
+  if (scatter !== undefined && scatter <= 0)
+    source.add('bad-value', [...path, 'scatter'], shown(spread), 'more than 0');
   return value === undefined || scatter === undefined ? undefined : { parameter, statistic, value, scatter };
 }
