@@ -37,6 +37,9 @@ interface Saved {
   heard: number;
 }
 
+/** Of a recording from before there were any. */
+const nothing: Saved = { open: {}, lost: [], heard: 0 };
+
 export class Checklists implements ConductPart {
   readonly acts = ['report voice', 'tick checklist'] as const;
   private readonly lists: readonly Checklist[];
@@ -176,7 +179,7 @@ export class Checklists implements ConductPart {
 
   /** A checklist that another mission has not is left out; one that is new is closed. */
   restore(state: unknown): void {
-    const saved = structuredClone((state ?? {}) as Partial<Saved>);
+    const saved = structuredClone((state ?? nothing) as Partial<Saved>);
     if (typeof saved.open !== 'object' || !Array.isArray(saved.lost) || typeof saved.heard !== 'number')
       throw new Error('saved checklists lack what is open');
     for (const { id, steps } of this.lists) {

@@ -21,16 +21,22 @@ const shapeOf = ({ place: _, ...of }: Sequence): string => JSON.stringify(of);
 
 export class Sequences implements ConductPart {
   readonly acts = [];
-  private readonly runs: readonly SequenceRun[];
+  private runs: readonly SequenceRun[];
+  private readonly mission: Mission;
   private readonly columns: ReadonlyMap<string, number>;
   private readonly units: ReadonlyMap<string, string>;
 
   /** Throws when a sequence names a parameter there is none of. */
   constructor(mission: Mission) {
-    const places = columnPlaces(mission);
-    this.runs = (mission.sequences ?? []).map((of) => new SequenceRun(of, mission, places));
+    this.mission = mission;
+    this.runs = this.waiting();
     this.columns = new Map(columnIds(mission).map((id, column) => [id, column]));
     this.units = new Map([...mission.parameters, ...mission.derived].map(({ id, unit }) => [id, unit]));
+  }
+
+  private waiting(): SequenceRun[] {
+    const places = columnPlaces(this.mission);
+    return (this.mission.sequences ?? []).map((of) => new SequenceRun(of, this.mission, places));
   }
 
   act(): string {
@@ -99,6 +105,7 @@ export class Sequences implements ConductPart {
   /** A sequence that another mission has otherwise, or has not, waits anew. */
   restore(state: unknown): void {
     const saved = (state ?? {}) as Record<string, { shape: string; run: unknown } | undefined>;
+    this.runs = this.waiting();
     for (const run of this.runs) {
       const kept = saved[run.of.id];
       if (kept !== undefined && kept.shape === shapeOf(run.of)) run.restore(kept.run);
