@@ -15,6 +15,9 @@ const MOST_OFFERS = 1000;
 /** Numbers for people: as many figures as a chart shows. */
 export const figures = (value: number): string => String(Number(value.toPrecision(4)));
 
+/** A value with its unit, which a pure number has none of. */
+const inUnit = (value: number, unit: string): string => (unit === '1' ? figures(value) : `${figures(value)} ${unit}`);
+
 /** The family's points by id. */
 export type Plan = ReadonlyMap<string, TestPoint>;
 
@@ -43,9 +46,7 @@ export function adviseStep(
   const of = (step: number) => `${figures(step)} ${family.unit}`;
   if (next === null) return { ...about, advice: 'hold', offered: null, reasons: ['no planned step is left'] };
   const against = [
-    ...surprises.flatMap((surprise, i) =>
-      surpriseReason(family.measures[i] as FamilyMeasure, surprise, newest as StepPoint, of),
-    ),
+    ...surprises.flatMap((surprise, i) => surpriseReason(family.measures[i] as FamilyMeasure, surprise, newest, of)),
     ...fits.flatMap((fit) => unknownReason(fit, next, planned, of)),
   ];
   if (against.length > 0 || blocks.length > 0) return { ...about, advice: 'hold', offered: null, reasons: against };
@@ -104,14 +105,16 @@ function surpriseOf(measure: FamilyMeasure, flown: readonly StepPoint[]): Surpri
 function surpriseReason(
   { title, unit, id }: FamilyMeasure,
   { residual, half, missing }: Surprise,
-  { step, values }: StepPoint,
+  newest: StepPoint | undefined,
   of: (step: number) => string,
 ): string[] {
+  if (newest === undefined) return [];
+  const { step, values } = newest;
   if (missing) return [`${title}: the newest point, at ${of(step)}, does not tell it`];
   if (residual === null || half === null || Math.abs(residual) <= half) return [];
   const value = values[id] as number;
   return [
-    `${title}: ${figures(value)} ${unit} at ${of(step)} is ${figures(Math.abs(residual))} ${residual > 0 ? 'above' : 'below'} what was predicted, with a band of ${figures(half)} to either side`,
+    `${title}: ${inUnit(value, unit)} at ${of(step)} is ${figures(Math.abs(residual))} ${residual > 0 ? 'above' : 'below'} what was predicted, with a band of ${figures(half)} to either side`,
   ];
 }
 
@@ -123,8 +126,8 @@ function unknownReason(
 ): string[] {
   if (fit.at(next, planned) !== undefined) return [];
   const { measure, steps } = fit;
-  const flown = `${steps} ${steps === 1 ? 'step' : 'steps'} flown tell it, ${LINE} are needed`;
-  return [`${measure.title}: no prediction at ${of(next)}: ${flown}, and the card predicts nothing`];
+  const told = `${steps} flown ${steps === 1 ? 'step tells' : 'steps tell'} it, ${LINE} are needed`;
+  return [`${measure.title}: no prediction at ${of(next)}: ${told}, and the card predicts nothing`];
 }
 
 function touchReason(
@@ -140,7 +143,7 @@ function touchReason(
   const { value, half } = expected;
   const [low, high] = [figures(value - half), figures(value + half)];
   return [
-    `${measure.title}: ${figures(value)} ${measure.unit} predicted at ${of(next)}, from ${low} to ${high}, touches the caution at ${figures(caution)}`,
+    `${measure.title}: ${inUnit(value, measure.unit)} predicted at ${of(next)}, from ${low} to ${high}, touches the caution at ${figures(caution)}`,
   ];
 }
 
