@@ -163,8 +163,8 @@ export interface FlightReport {
   /** first and last sample, first and last entry */
   aircraft: { from: number; to: number };
   ground: { from: number; to: number };
-  /** last value of the hash chain, hexadecimal; whole = every block was intact */
-  chain: { value: string; blocks: number; whole: boolean; closed: boolean };
+  /** last value of the hash chain, hexadecimal; whole = every block was intact, null = not looked at: it is being written */
+  chain: { value: string; blocks: number; whole: boolean | null; closed: boolean };
   ids: { match: boolean; softwareId: string; configurationId: string };
   /** entries that the recording could not keep, and missions in force before the one that is reported, which is from `from` on */
   lostEntries: number;

@@ -7,7 +7,7 @@ import { join } from 'node:path';
 import type Database from 'better-sqlite3';
 import type { AlarmEvent } from '../../protocol/alarm.ts';
 import type { ConfigurationEntry, Entry } from '../../protocol/entry.ts';
-import { type GroundTime, groundTime } from '../../protocol/time.ts';
+import { type GroundTime, groundTime, isoText } from '../../protocol/time.ts';
 import { unpackEntries } from './block.ts';
 import { isLocked } from './lock.ts';
 import { guarded, openDatabase, readAbout, RecordingError } from './open.ts';
@@ -101,10 +101,33 @@ export class Recording {
       | undefined;
   }
 
+  /** Chain value of the last block, and how many there are. */
+  get chainEnd(): { chain: string; blocks: number } {
+    const sql = 'SELECT chain, number AS blocks FROM block ORDER BY number DESC LIMIT 1';
+    const last = guarded(this.file, () => this.#db.prepare(sql).get()) as { chain: string; blocks: number } | undefined;
+    return last ?? { chain: '', blocks: 0 };
+  }
+
+  /** Who held it as evidence in the room, since when (ISO 8601) and why; undefined = nobody. */
+  get held(): { person: string; position: string; reason: string; held: string } | undefined {
+    const outcome = this.actions().find(({ accepted, action }) => accepted && action.action.act === 'hold evidence');
+    if (outcome === undefined || outcome.action.action.act !== 'hold evidence') return undefined;
+    const { person, position, ground, action } = outcome.action;
+    return { person, position, reason: action.text, held: isoText(ground) };
+  }
+
   /** Entries in the recording. */
   get length(): number {
     const last = this.#last;
     return last ? last.first_entry + last.entries : 0;
+  }
+
+  /** Blocks in the file, and the last value of the hash chain over them; '' when there is none. */
+  get chain(): { blocks: number; value: string } {
+    const row = guarded(this.file, () =>
+      this.#db.prepare('SELECT number, chain FROM block ORDER BY number DESC LIMIT 1').get(),
+    ) as { number: number; chain: string } | undefined;
+    return { blocks: row?.number ?? 0, value: row?.chain ?? '' };
   }
 
   /** Ground time of the first and the last entry; both 0 when there is none. */

@@ -17,7 +17,7 @@ import {
 } from '../../protocol/limit.ts';
 import type { AircraftTime } from '../../protocol/time.ts';
 import { FIRST_UNUSABLE } from '../../protocol/validity.ts';
-import type { MeasuredColumn, MeasureListener } from '../listener.ts';
+import type { MeasureListener } from '../listener.ts';
 import { CLOSED, Gates, OPEN, UNKNOWN } from './gate.ts';
 import { type Changes, type CheckContext, type KindRun, type Numbered, restoreArray } from './kind.ts';
 import { Bounds } from './persistence.ts';
@@ -171,20 +171,18 @@ export class Levels implements KindRun {
     for (let group = 0; group < this.byGroup.length; group++) {
       const batch = batches[group];
       if (!batch || batch.length === 0) continue;
-      const { length, time } = batch;
       for (const row of this.byGroup[group] as Int32Array) {
         const place = this.place[row] as number;
-        const column: MeasuredColumn = {
+        listener.column({
           limit: this.index[row] as number,
           group,
-          length,
-          time,
+          length: batch.length,
+          time: batch.time,
           values: batch.values[place] as Float64Array,
           validity: batch.validity[place] as Uint8Array,
-          gate: this.gateCodes(row, length),
+          gate: this.gateCodes(row, batch.length),
           reference: this.words?.references?.(row),
-        };
-        listener.column(column);
+        });
       }
     }
   }
