@@ -16,6 +16,8 @@ import { checkDrivers, readDerived, spreadBroken } from './derived.ts';
 import { limit as limitSchema } from './limit-schema.ts';
 import { readChecklists } from './checklists.ts';
 import { readLimits } from './limits.ts';
+import { ofWholeFamilies, readAnomalies, readFamilies } from './families.ts';
+import { anomaly as anomalySchema, family as familySchema } from './family-schema.ts';
 import { type Known, Names } from './names.ts';
 import { packCheck } from './pack-check.ts';
 import { readPages } from './pages.ts';
@@ -101,7 +103,11 @@ function build(sources: ReadonlyMap<schema.FileName, Source>, read: ReadFile): O
   const limitIds = new Set(limitItems.flatMap(({ value }) => value.id ?? []));
   const cardsFile = of('cards.yaml');
   const around = { names, limits, limitIds, families: familyUnits(cardsFile) };
-  const cards = readCards(cardsFile, items(cardsFile, 'cards', cardSchema), around);
+  const allCards = readCards(cardsFile, items(cardsFile, 'cards', cardSchema), around);
+  const familyItems = items(cardsFile, 'families', familySchema);
+  const families = readFamilies(cardsFile, familyItems, { names, limits, limitIds, cards: allCards });
+  const cards = ofWholeFamilies(allCards, families);
+  const anomalies = readAnomalies(items(cardsFile, 'anomalies', anomalySchema));
   const machine = phases === undefined || phases === 'broken' ? undefined : phases.machine;
   if (phases !== undefined && phases !== 'broken') derived.push(phases.derived);
   const readinessFile = of('readiness.yaml');
@@ -122,6 +128,8 @@ function build(sources: ReadonlyMap<schema.FileName, Source>, read: ReadFile): O
     ...(sequences.length > 0 && { sequences }),
     ...(checklists.length > 0 && { checklists }),
     ...(cards.length > 0 && { cards }),
+    ...(families.length > 0 && { families }),
+    ...(anomalies.length > 0 && { anomalies }),
     ...(readiness && { readiness }),
     pages,
   };

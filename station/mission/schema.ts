@@ -6,6 +6,7 @@ import { z } from 'zod';
 import { type CountFormat, codings, formatBytes } from '../../protocol/parameter.ts';
 import { isoMicroseconds, isTime } from '../../protocol/time.ts';
 import { cardKeys } from './card-schema.ts';
+import { familyKeys } from './family-schema.ts';
 import { checkKeys } from './checks-schema.ts';
 import { limit } from './limit-schema.ts';
 import { readinessKeys } from './readiness-schema.ts';
@@ -244,7 +245,7 @@ export const phasesFile = map({
 
 export const limitsFile = map({ limits: z.array(limit).describe('what is watched') });
 
-export const cardsFile = map({ ...cardKeys });
+export const cardsFile = map({ ...cardKeys, ...familyKeys });
 
 const share = z.number().positive('above 0').max(1, 'at most 1');
 const element = map({
