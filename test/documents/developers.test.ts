@@ -8,7 +8,9 @@ import {
   conditionStates,
   lifeCycle,
 } from '../../station/alarm/life-cycle.ts';
+import { pointSequence } from '../../station/conduct/point-gates.ts';
 import { stopCallSequence } from '../../station/conduct/stop-call.ts';
+import { pointGates } from '../../protocol/conduct.ts';
 import { actionNames, positions, roleTable } from '../../protocol/role.ts';
 import { stopSteps } from '../../protocol/stop-call.ts';
 
@@ -59,6 +61,11 @@ describe('DEVELOPERS.md', () => {
       stopSteps.filter((next) => stopCallSequence[at][next] !== 'refused').join(', ') || 'nothing',
     ]);
     expect(shown('stop call')).toBe(table(['stands at', 'may follow'], rows));
+  });
+
+  it('shows the gates of a test point as they are', () => {
+    const rows = pointGates.map((gate) => [gate, pointSequence[gate].join(', ') || 'nothing']);
+    expect(shown('test point')).toBe(table(['stands at', 'may follow'], rows));
   });
 
   it('names only files that are there', () => {
