@@ -9,6 +9,10 @@ const BACK = 2;
 const TERMS = 4;
 /** Slower than this share of travel a second the direction of a movement means nothing. */
 const MOVES = 0.02;
+/** The command has turned when it has come back by this share of travel. */
+const TURNED = 0.003;
+/** From a turn on it must go this share of travel until the play is out: a wider hysteresis is seen narrower than it is. */
+const PLAY = 0.06;
 
 export interface Following {
   /** newest commands and positions, in rings: the newest stands at `at` */
@@ -21,6 +25,10 @@ export interface Following {
   sums: Float64Array;
   squares: Float64Array;
   n: number;
+  /** the way the command goes, 1 or -1, 0 = nothing seen; where it last turned; its farthest since */
+  way: number;
+  turned: number;
+  farthest: number;
   /** normal equations of the hysteresis, its right sides, the sum of squares, and how many samples */
   matrix: Float64Array;
   right: Float64Array;
@@ -35,7 +43,7 @@ export function noFollowing(lags: number): Following {
     command: new Float64Array(size),
     position: new Float64Array(size),
     at: size - 1,
-    ...{ filled: 0, n: 0, total: 0, fitted: 0 },
+    ...{ filled: 0, n: 0, total: 0, fitted: 0, way: 0, turned: 0, farthest: 0 },
     sums: new Float64Array(size),
     squares: new Float64Array(size),
     matrix: new Float64Array(TERMS * TERMS),
@@ -46,6 +54,7 @@ export function noFollowing(lags: number): Following {
 /** Samples are missing: what comes next does not follow on what was. */
 export const breakFollowing = (of: Following): void => {
   of.filled = 0;
+  of.way = 0;
 };
 
 /** One pair of the same instant, both as shares of travel; `period`: seconds from sample to sample. */
@@ -65,7 +74,24 @@ export function follow(of: Following, position: number, command: number, period:
   of.n++;
   const [after, here, before] = [aged(of.command, of.at, 1), aged(of.command, of.at, BACK), aged(of.command, of.at, 3)];
   const rate = (after - before) / (2 * period);
-  if (Math.abs(rate) > MOVES) addTo(of, rate, (after - 2 * here + before) / period ** 2, held - here);
+  if (turn(of, here) >= PLAY && rate * of.way > MOVES)
+    addTo(of, rate, (after - 2 * here + before) / period ** 2, held - here);
+}
+
+/** Follows the turns of the command; gives the share of travel it has gone since the last one. */
+function turn(of: Following, command: number): number {
+  if (of.way === 0) {
+    of.way = -1;
+    of.turned = of.farthest = command;
+  }
+  const beyond = (command - of.farthest) * of.way;
+  if (beyond > 0) of.farthest = command;
+  else if (beyond < -TURNED) {
+    of.way = -of.way;
+    of.turned = of.farthest;
+    of.farthest = command;
+  }
+  return Math.abs(command - of.turned);
 }
 
 const aged = (ring: Float64Array, at: number, age: number): number =>
