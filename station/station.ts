@@ -264,6 +264,8 @@ export class Station {
     const accepted = result?.accepted ?? false;
     this.#answers.get(entry)?.(accepted, result?.reason ?? 'the action brought no result');
     this.#answers.delete(entry);
+    // what is held must be on disk as held, whatever happens next
+    if (accepted && entry.action.act === 'hold evidence') void this.#recorder?.flush();
     if (accepted && entry.action.act === 'close flight') this.#nextFlight(entry.ground);
   }
 

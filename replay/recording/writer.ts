@@ -2,6 +2,7 @@
  * The writing side of a recording. Whatever is appended waits in memory until `commit`, which writes one block with its
  * rows in one transaction: after a kill the file ends with the last commit, whole.
  */
+import { existsSync } from 'node:fs';
 import type Database from 'better-sqlite3';
 import type { AlarmEvent } from '../../protocol/alarm.ts';
 import type { Entry } from '../../protocol/entry.ts';
@@ -9,6 +10,7 @@ import { isoText } from '../../protocol/time.ts';
 import { codecs, packBlock, type PlainBlock, plainBlock } from './block.ts';
 import { chainOf, firstChain, rowHash, rowsHash, sealOf } from './chain.ts';
 import { writeFileHash } from './file-hash.ts';
+import { holdFile, writeHashList } from './hold.ts';
 import { holdLock, type Lock } from './lock.ts';
 import { openDatabase, readAbout, RecordingError } from './open.ts';
 import { type ActionOutcome, actionRows, alarmRow, type Loss, lossRow, type NewRow, rowsOf } from './rows.ts';
@@ -21,6 +23,7 @@ import {
   rowTableNames,
   SCHEMA_VERSION,
 } from './schema.ts';
+import { Recording } from './recording.ts';
 import { packState } from './snapshot.ts';
 
 export interface NewRecording {
@@ -108,6 +111,10 @@ export class RecordingWriter {
       if (readAbout(db)['state'] !== 'open') {
         db.close();
         throw new RecordingError(`${file}: the recording is closed; nothing can be added to it`);
+      }
+      if (existsSync(holdFile(file))) {
+        db.close();
+        throw new RecordingError(`${file}: the recording is held as evidence; nothing can be added to it`);
       }
       return new RecordingWriter(file, db, lock, options);
     } catch (error) {
@@ -208,8 +215,11 @@ export class RecordingWriter {
     this.#db.pragma(`max_page_count = ${Math.max(1, Math.floor(fileBytes / this.#pageSize))}`);
   }
 
-  /** Commits, seals and closes; afterwards the file stands alone and is not written again. */
-  close(ended: number): void {
+  /**
+   * Commits, seals and closes; afterwards the file stands alone and is not written again. One that was held as evidence gets
+   * its hash list; gives why it could not, in words, or ''.
+   */
+  close(ended: number): string {
     this.commit();
     const insert = this.#db.prepare('INSERT OR REPLACE INTO about VALUES (?, ?)');
     this.#db.transaction(() => {
@@ -223,7 +233,21 @@ export class RecordingWriter {
     const alone = this.#dropJournal();
     this.#db.close();
     if (alone) writeFileHash(this.file);
+    const trouble = this.#keepHold();
     this.#lock.release();
+    return trouble;
+  }
+
+  #keepHold(): string {
+    try {
+      const recording = Recording.open(this.file);
+      const { held, chainEnd } = recording;
+      recording.close();
+      if (held) writeHashList(this.file, held, chainEnd);
+      return '';
+    } catch (error) {
+      return `the hash list of the evidence hold could not be written: ${(error as Error).message}`;
+    }
   }
 
   /** Folds the journal into the file. False when a reader in another program holds it: then the chain alone serves. */

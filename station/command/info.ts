@@ -2,6 +2,7 @@
 import { statSync } from 'node:fs';
 import type { AlarmEvent } from '../../protocol/alarm.ts';
 import { clockText, isoText } from '../../protocol/time.ts';
+import { type HeldBy, hashListChanges, readHashList } from '../../replay/recording/hold.ts';
 import { RecordingError } from '../../replay/recording/open.ts';
 import { Recording } from '../../replay/recording/recording.ts';
 import type { Verification } from '../../replay/recording/verify.ts';
@@ -12,7 +13,7 @@ export const command: Command = {
   summary: 'tell what a recording holds, and verify that nothing of it was changed',
   usage: 'FILE',
   details: `With --verify every block and row is checked against the hash chain of the recording; whatever was changed is named,
-and the exit code is 1. The last chain value, noted elsewhere after the flight, proves later that nothing was replaced.`,
+and the exit code is 1. Of one that is held as evidence the hash list is always checked. The last chain value, noted elsewhere after the flight, proves later that nothing was replaced.`,
   options: [
     { name: 'verify', kind: 'flag', summary: 'check everything against the hash chain' },
     { name: 'alarms', kind: 'flag', summary: 'list the alarm lines of the flight' },
@@ -35,17 +36,55 @@ and the exit code is 1. The last chain value, noted elsewhere after the flight, 
 function tell(recording: Recording, args: Arguments): number {
   // first: what is changed may make the rest unreadable
   const verification = args.flag('verify') ? recording.verify() : undefined;
-  const damaged = verification !== undefined && !verification.intact;
+  const held = heldOf(recording);
+  const damaged = (verification !== undefined && !verification.intact) || (held?.changes.length ?? 0) > 0;
   const facts = damaged ? undefined : factsOf(recording);
   const alarms = args.flag('alarms') && !damaged ? recording.alarms() : undefined;
   if (args.flag('json')) {
-    printJson({ file: recording.file, ...facts, ...(verification && { verification }), ...(alarms && { alarms }) });
+    printJson({
+      file: recording.file,
+      ...facts,
+      ...(held && { held }),
+      ...(verification && { verification }),
+      ...(alarms && { alarms }),
+    });
   } else {
     for (const [what, value] of Object.entries(facts ?? {})) if (value !== '') print(`${what}: ${shown(value)}`);
     if (alarms) for (const line of alarms) print(alarmText(line));
+    if (held) tellHeld(held);
     if (verification) tellVerification(verification);
   }
   return damaged ? exitCode.finding : exitCode.success;
+}
+
+interface Held extends HeldBy {
+  /** there is a hash list, and what is not as it says */
+  list: boolean;
+  changes: string[];
+}
+
+/** Who holds it as evidence, and whether it is as it was then. */
+function heldOf(recording: Recording): Held | undefined {
+  try {
+    const list = readHashList(recording.file);
+    if (list) return { ...byOf(list), list: true, changes: hashListChanges(recording.file, list) };
+  } catch (error) {
+    if (!(error instanceof RecordingError)) throw error;
+    const unknown = { person: '', position: '', reason: '', held: '' };
+    return { ...(recording.held ?? unknown), list: true, changes: [error.message] };
+  }
+  return recording.held && { ...recording.held, list: false, changes: [] };
+}
+
+const byOf = ({ person, position, reason, held }: HeldBy): HeldBy => ({ person, position, reason, held });
+
+function tellHeld({ person, position, reason, held, list, changes }: Held): void {
+  print(
+    `held as evidence: since ${held || 'unknown'} by ${person || 'unknown'}${position && ` (${position})`}: ${reason}`,
+  );
+  for (const change of changes) print(`changed: ${change}`);
+  if (!list) print('hash list: none yet; it is written when the recording is closed, or by groundchase hold');
+  else if (changes.length === 0) print('hash list: every byte is as it was held');
 }
 
 function factsOf(recording: Recording) {

@@ -88,8 +88,8 @@ function write(to: RecordingWriter, batch: Batch): void {
 }
 
 function finish(to: RecordingWriter, ended: number): void {
-  to.close(ended);
-  say({ kind: 'closed', text: '', entries: 0, bytes: fileBytes() });
+  const text = to.close(ended);
+  say({ kind: 'closed', text, entries: 0, bytes: fileBytes() });
   port?.close();
 }
 
