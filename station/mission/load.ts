@@ -18,6 +18,8 @@ import { readChecklists } from './checklists.ts';
 import { readLimits } from './limits.ts';
 import { ofWholeFamilies, readAnomalies, readFamilies } from './families.ts';
 import { anomaly as anomalySchema, family as familySchema } from './family-schema.ts';
+import { orphanControls, readHazards, writtenIds } from './hazards.ts';
+import { hazard as hazardSchema } from './hazards-schema.ts';
 import { type Known, Names } from './names.ts';
 import { packCheck } from './pack-check.ts';
 import { readPages } from './pages.ts';
@@ -43,10 +45,12 @@ export interface LoadedMission {
 export function loadMission(folder: string): Checked<LoadedMission> {
   const { sources, findings } = readFolder(folder);
   for (const [name, source] of sources) checkShape(source, schema.files[name].schema);
+  const hazardsAreWritten = sources.get('hazards.yaml')?.troubles === 0;
   const mission = build(sources, (name) => readInside(folder, name));
   for (const source of sources.values()) findings.push(...source.findings);
   findings.push(...compilePipeline({ baselineId: '', ...mission }));
   findings.push(...packCheck(mission));
+  if (hazardsAreWritten) findings.push(...orphanControls(mission.limits, mission.hazards ?? []));
   if (findings.length > 0) return { value: undefined, findings: inOrder(folder, findings) };
   const files = [...sources.values()].map(({ name, text }) => ({ name, text }));
   files.push(...(mission.mapping?.protos ?? []));
@@ -115,6 +119,12 @@ function build(sources: ReadonlyMap<schema.FileName, Source>, read: ReadFile): O
   const readiness = sources.has('readiness.yaml')
     ? { ...readReadiness(readinessFile, aroundReadiness), ...readChecks(readinessFile, names) }
     : undefined;
+  const hazards = sources.has('hazards.yaml')
+    ? readHazards(of('hazards.yaml'), items(of('hazards.yaml'), 'hazards', hazardSchema), {
+        ...{ limits, limitIds, cards, cardIds: writtenIds(cardsFile, 'cards') },
+        ...{ checklistIds: writtenIds(sequencesFile, 'checklists'), people: head.people },
+      })
+    : undefined;
   const pages = readPages(of('pages.yaml'), items(of('pages.yaml'), 'pages', schema.page), names);
   return {
     ...head,
@@ -131,6 +141,7 @@ function build(sources: ReadonlyMap<schema.FileName, Source>, read: ReadFile): O
     ...(families.length > 0 && { families }),
     ...(anomalies.length > 0 && { anomalies }),
     ...(readiness && { readiness }),
+    ...(hazards && { hazards }),
     pages,
   };
 }

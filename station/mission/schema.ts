@@ -7,6 +7,7 @@ import { type CountFormat, codings, formatBytes } from '../../protocol/parameter
 import { isoMicroseconds, isTime } from '../../protocol/time.ts';
 import { cardKeys } from './card-schema.ts';
 import { familyKeys } from './family-schema.ts';
+import { hazardsFile } from './hazards-schema.ts';
 import { checkKeys } from './checks-schema.ts';
 import { limit } from './limit-schema.ts';
 import { readinessKeys } from './readiness-schema.ts';
@@ -348,6 +349,7 @@ export const files = {
   'cards.yaml': { schema: cardsFile, needed: false },
   'sequences.yaml': { schema: sequencesFile, needed: false },
   'readiness.yaml': { schema: readinessFile, needed: false },
+  'hazards.yaml': { schema: hazardsFile, needed: false },
   'pages.yaml': { schema: pagesFile, needed: false },
 } as const;
 
