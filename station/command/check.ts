@@ -3,6 +3,7 @@ import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { findingText } from '../../protocol/finding.ts';
 import { type LoadedMission, loadMission } from '../mission/load.ts';
+import { releaseRow, releaseText } from '../mission/release.ts';
 import { fileNames, jsonSchema } from '../mission/schema.ts';
 import { type Arguments, type Command, exitCode, jsonOption, print, printJson, say } from './command.ts';
 
@@ -14,6 +15,11 @@ export const command: Command = {
   options: [
     jsonOption,
     {
+      name: 'release',
+      kind: 'flag',
+      summary: 'print the row of readiness.yaml that registers this mission as released for its aircraft',
+    },
+    {
       name: 'schemas',
       kind: 'text',
       value: 'OUT',
@@ -23,7 +29,9 @@ export const command: Command = {
   async run(args: Arguments) {
     if (args.text('schemas') !== '') writeSchemas(args.text('schemas'));
     const { value, findings } = loadMission(args.operand);
-    if (args.flag('json')) printJson({ folder: args.operand, ...(value && summary(value)), findings });
+    const release = args.flag('release') && value ? { release: releaseRow(value.mission) } : {};
+    if (args.flag('json')) printJson({ folder: args.operand, ...(value && summary(value)), ...release, findings });
+    else if (value && args.flag('release')) print(releaseText(value.mission));
     else if (value) for (const [what, text] of Object.entries(summary(value))) print(`${what}: ${text}`);
     else {
       for (const finding of findings) print(findingText(finding));

@@ -3,13 +3,14 @@ import { stringify } from 'yaml';
 import type { Mission } from '../../protocol/mission.ts';
 import { limitValues } from '../../protocol/release.ts';
 
-/** The row of `releases` in readiness.yaml that registers this mission for its aircraft's ids, as YAML. */
-export function releaseRow({ aircraft, baselineId, limits }: Mission): string {
-  const row = {
-    'software id': aircraft.softwareId,
-    'configuration id': aircraft.configurationId,
-    'baseline id': baselineId,
-    limits: limitValues(limits),
-  };
-  return stringify({ releases: [row] }, { lineWidth: 0, flowCollectionPadding: true });
-}
+/** The row of `releases` in readiness.yaml that registers this mission for its aircraft's ids. */
+export const releaseRow = ({ aircraft, baselineId, limits }: Mission) => ({
+  'software id': aircraft.softwareId,
+  'configuration id': aircraft.configurationId,
+  'baseline id': baselineId,
+  limits: limitValues(limits),
+});
+
+/** The same as YAML, under its key. */
+export const releaseText = (mission: Mission): string =>
+  stringify({ releases: [releaseRow(mission)] }, { lineWidth: 0 }).trimEnd();
