@@ -141,7 +141,8 @@ export class Conduct implements Stateful {
       case 'decline change':
         return this.slips.name(action);
       case 'assign watch':
-        return this.ofAlarm('assign watch', action.subject);
+        // what is a limit's own is what its position watches now, whatever the pack says
+        return this.ofWatch(action.subject);
       default:
         return nameOfAct(action);
     }
@@ -152,6 +153,11 @@ export class Conduct implements Stateful {
     return watcher === undefined ? `there is no alarm ${alarm}` : { name, watcher };
   }
 
+  private ofWatch(limit: string): Named | string {
+    const watcher = this.parts.watcherOf(limit);
+    return watcher === undefined ? `there is no limit ${limit}` : { name: 'assign watch', watcher };
+  }
+
   /**
    * Does an action that is not for the alarm stage, or says why not; asks `refusal` of the entry when nobody has yet.
    * `aircraft` is the time of the newest sample, 0 before the first.
@@ -160,6 +166,7 @@ export class Conduct implements Stateful {
     const refusal = this.admitted === entry ? '' : this.refusal(entry);
     this.admitted = undefined;
     const reason = refusal || this.attempt(entry, aircraft, situation);
+    if (reason === '') this.parts.settle(this.outside(entry.ground, aircraft, situation));
     return { accepted: reason === '', reason };
   }
 

@@ -13,9 +13,11 @@ import type { Stateful } from '../stage.ts';
 import { Anomalies } from './anomaly.ts';
 import { Checklists } from './checklists.ts';
 import { ControlSweep } from './control-sweep.ts';
+import { Evidence } from './evidence.ts';
 import { MorningCheck } from './morning-check.ts';
 import type { ConductPart, Moment } from './part.ts';
 import { Points } from './points.ts';
+import { type OtherChecks, Readiness } from './readiness.ts';
 import { Sequences } from './sequences.ts';
 import { StepGates } from './step-gate.ts';
 import { Stopwatches } from './stopwatch.ts';
@@ -32,6 +34,8 @@ export class Parts implements Stateful {
   private readonly checklists: Checklists;
   private readonly morning: MorningCheck;
   private readonly sweep: ControlSweep;
+  private readonly readiness: Readiness;
+  private readonly evidence: Evidence;
   private readonly named: Readonly<Record<string, ConductPart>>;
   private readonly list: readonly ConductPart[];
   private readonly byAct = new Map<ConductAct, ConductPart>();
@@ -47,6 +51,8 @@ export class Parts implements Stateful {
     this.checklists = new Checklists(mission);
     this.morning = new MorningCheck(mission);
     this.sweep = new ControlSweep(mission);
+    this.readiness = new Readiness(mission, () => this.checks());
+    this.evidence = new Evidence();
     this.named = {
       points: this.points,
       stopwatches: this.stopwatches,
@@ -56,6 +62,8 @@ export class Parts implements Stateful {
       checklists: this.checklists,
       morning: this.morning,
       sweep: this.sweep,
+      evidence: this.evidence,
+      readiness: this.readiness,
     };
     this.list = Object.values(this.named);
     for (const part of this.list) for (const act of part.acts) this.byAct.set(act, part);
@@ -82,18 +90,37 @@ export class Parts implements Stateful {
     this.guarded(this.points, () => this.points.stop(call), undefined);
   }
 
+  /** Who actively watches a limit now, '' = nobody; undefined for what is no limit. */
+  watcherOf(limit: string): string | undefined {
+    return this.readiness.watcherOf(limit);
+  }
+
+  /** An act of anybody was done: what holds only while nothing is missing is looked at again. */
+  settle(outside: Outside): void {
+    this.guarded(this.readiness, () => this.readiness.settle(this.moment(outside)), undefined);
+  }
+
+  /** What the checks before the flight tell the readiness poll. */
+  private checks(): OtherChecks {
+    return {
+      morning: this.guarded(this.morning, () => this.morning.view(), null),
+      sweep: this.guarded(this.sweep, () => this.sweep.view(), null),
+      faults: Object.entries(this.faults).map(([part, fault]) => `${part}: ${fault}`),
+    };
+  }
+
   view(outside: Outside): ConductView {
     const moment = this.moment(outside);
     return {
       points: this.guarded(this.points, () => this.points.runs(outside.latest), []),
       steps: this.guarded(this.steps, () => this.steps.view(moment), []),
       anomalies: this.anomalies.list,
-      readiness: null,
+      readiness: this.guarded(this.readiness, () => this.readiness.view(moment), null),
       sequences: this.guarded(this.sequences, () => this.sequences.view(outside.latest), []),
       checklists: this.checklists.view(),
       stopwatches: this.stopwatches.view(),
       voiceLost: this.checklists.voiceLost(),
-      evidence: null,
+      evidence: this.evidence.view(),
       faults: Object.entries(this.faults).map(([part, fault]) => ({ part, fault })),
     };
   }

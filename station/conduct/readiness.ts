@@ -45,7 +45,7 @@ interface SavedReadiness {
 
 export class Readiness implements ConductPart {
   readonly acts: readonly ConductAct[] = ['acknowledge notice', 'assign watch', 'set load', 'open poll', 'answer poll'];
-  private readonly baselineId: string;
+  private readonly mission: Mission;
   private readonly manned: readonly Position[];
   private readonly others: (moment: Moment) => OtherChecks;
   private readonly notices: NoticeBoard;
@@ -56,7 +56,7 @@ export class Readiness implements ConductPart {
 
   constructor(mission: Mission, others: (moment: Moment) => OtherChecks) {
     const { readiness, people } = mission;
-    this.baselineId = mission.baselineId;
+    this.mission = mission;
     this.others = others;
     this.manned = positions.filter((position) => people.some((one) => one.position === position));
     this.notices = new NoticeBoard(readiness?.notices ?? []);
@@ -157,22 +157,23 @@ export class Readiness implements ConductPart {
   }
 
   save(): unknown {
-    const { baselineId, notices, poll, watch, weight } = this;
+    const { mission, notices, poll, watch, weight } = this;
     return {
-      ...{ baselineId, notices: notices.save(), watch: watch.save() },
+      ...{ baselineId: mission.baselineId, notices: notices.save(), watch: watch.save() },
       ...{ weight: weight?.save() ?? null, poll: poll.save() },
     } satisfies SavedReadiness;
   }
 
+  /** Of a state from before there was readiness: nobody has said anything yet. */
   restore(state: unknown): void {
-    const saved = state as Partial<SavedReadiness> | undefined;
-    if (typeof saved?.baselineId !== 'string') throw new Error('saved readiness lacks its baseline');
+    const saved = (state ?? new Readiness(this.mission, this.others).save()) as Partial<SavedReadiness>;
+    if (typeof saved.baselineId !== 'string') throw new Error('saved readiness lacks its baseline');
     this.notices.restore(saved.notices);
     this.watch.restore(saved.watch);
     if (saved.weight && this.weight) this.weight.restore(saved.weight);
     this.poll.restore(saved.poll);
     // nobody has said to be ready by another pack
-    if (saved.baselineId !== this.baselineId) this.poll.close();
+    if (saved.baselineId !== this.mission.baselineId) this.poll.close();
   }
 }
 

@@ -238,7 +238,8 @@ const cells: Record<ActionName, (position: string, watcher: string) => Promise<T
   'acknowledge notice': (position) => conduct(position, 'acknowledge notice'),
   'open poll': (position) => conduct(position, 'open poll'),
   'answer poll': (position) => conduct(position, 'answer poll'),
-  'assign watch': (position, watcher) => conduct(position, 'assign watch', `alarm-${idOf(watcher)}`),
+  // to its own watcher: who may hand it over is told that it is there already
+  'assign watch': (position, watcher) => conduct(position, 'assign watch', `alarm-${idOf(watcher)}`, watcher),
   'run morning check': (position) => conduct(position, 'begin check'),
   'run control sweep': (position) => conduct(position, 'begin sweep'),
   'set load': (position) => conduct(position, 'set load'),
@@ -247,8 +248,8 @@ const cells: Record<ActionName, (position: string, watcher: string) => Promise<T
   'hold evidence': (position) => conduct(position, 'hold evidence'),
 };
 /** An act that this mission has nothing for: whoever may do it is told so, and nobody else. */
-const conduct = (position: string, act: ConductAct, subject = '') =>
-  attempt(position, { act, subject, number: 0, choice: '', text: '', value: 0, aircraft: 0 });
+const conduct = (position: string, act: ConductAct, subject = '', choice = '') =>
+  attempt(position, { act, subject, number: 0, choice, text: '', value: 0, aircraft: 0 });
 const ofConduct = new Set<string>(Object.values(conductActs).filter((name) => name !== 'mark'));
 
 it('the table names every position and every action', () => {

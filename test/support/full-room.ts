@@ -21,7 +21,7 @@ const room = mission({
   people: positions.map((position) => ({ id: idOf(position), name: `At ${position}`, position })),
   words: { class1: ['KNOCK IT OFF'], class2: ['STOP TEST'] },
   limits: positions.flatMap((watcher) => [
-    levelLimit(`alarm-${idOf(watcher)}`, 'A', { above: { caution: 10 }, watcher }),
+    levelLimit(`alarm-${idOf(watcher)}`, 'A', { above: { caution: 10 }, watcher, watchedActively: true }),
     levelLimit(`limit-${idOf(watcher)}`, 'A', { above: { caution: 10_000 }, watcher }),
   ]),
 });
