@@ -2,6 +2,8 @@
 import { css, html, nothing, type TemplateResult } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
 import { clockText } from '../../protocol/time.ts';
+import { countedText, stopwatchCount } from '../state/stopwatch.ts';
+import { personName } from './alarm-words.ts';
 import { common, tone } from './common.ts';
 import { callPicture } from './shape.ts';
 import { WatchElement } from './watch.ts';
@@ -11,7 +13,8 @@ const MARKS = 8;
 
 @customElement('gc-flight-panel')
 export class FlightPanel extends WatchElement {
-  static override topics = ['room', 'mission'] as const;
+  static override topics = ['room', 'mission', 'conduct'] as const;
+  static override numerals = true;
   @property({ type: Boolean }) shown = false;
   @state() private over = false;
 
@@ -49,6 +52,9 @@ export class FlightPanel extends WatchElement {
         grid-template-columns: 74px minmax(0, 1fr);
         gap: 8px;
         padding: 3px 0;
+      }
+      .marks li {
+        grid-template-columns: 92px 92px minmax(0, 1fr);
       }
       .end {
         display: flex;
@@ -125,10 +131,38 @@ export class FlightPanel extends WatchElement {
   #marks(): TemplateResult | typeof nothing {
     const marks = this.flight.room.marks.slice(0, MARKS);
     if (marks.length === 0) return nothing;
-    return html`<section>
-      <h2>Event marks, aircraft time</h2>
+    const at = (time: number): string => clockText(time).slice(0, 11);
+    return html`<section class="marks">
+      <h2>Marks</h2>
+      <p class="quiet small">aircraft time, ground time, kind</p>
       <ol>
-        ${marks.map((mark) => html`<li><span>${clockText(mark.aircraft).slice(0, 8)}</span><span>${mark.text}</span></li>`)}
+        ${marks.map(
+          ({ aircraft, ground, kind, text, person }) => html`<li data-mark=${kind || 'event'}>
+            <span>${at(aircraft)}</span><span class="quiet">${at(ground)}</span>
+            <span
+              ><b>${kind || 'event'}</b>${text === '' ? '' : ` ${text}`}
+              <span class="quiet small">${personName(this.flight, person)}</span></span
+            >
+          </li>`,
+        )}
+      </ol>
+    </section>`;
+  }
+
+  #stopwatches(): TemplateResult | typeof nothing {
+    const { conduct } = this.flight;
+    const watches = (conduct?.stopwatches ?? []).filter(({ running, counted }) => running || counted > 0);
+    if (watches.length === 0) return nothing;
+    const now = this.flight.aircraftAt(this.watch.clock.now());
+    return html`<section>
+      <h2>Stopwatches, aircraft time</h2>
+      <ol>
+        ${watches.map(
+          (watch) => html`<li data-stopwatch=${watch.name}>
+            <b>${countedText(stopwatchCount(watch, now))}</b>
+            <span>${watch.name}, ${watch.running ? `running from ${clockText(watch.from).slice(0, 8)}` : 'stopped'}</span>
+          </li>`,
+        )}
       </ol>
     </section>`;
   }
@@ -146,7 +180,7 @@ export class FlightPanel extends WatchElement {
       }}
     >
       <h2>Flight${flight.closed ? ', closed' : ''}</h2>
-      ${this.#form()} ${this.#calls()} ${this.#marks()}
+      ${this.#form()} ${this.#calls()} ${this.#stopwatches()} ${this.#marks()}
       <div class="end">
         <label
           ><input

@@ -3,7 +3,9 @@ import { css, html, nothing, type TemplateResult } from 'lit';
 import { customElement } from 'lit/decorators.js';
 import { clockText } from '../../protocol/time.ts';
 import { ageText } from '../state/reading.ts';
+import { currentRun } from '../state/points.ts';
 import { common, tone } from './common.ts';
+import { attemptText, offerText } from './point-words.ts';
 import { modePicture, receivingPicture } from './shape.ts';
 import { WatchElement } from './watch.ts';
 
@@ -15,7 +17,7 @@ const HOURS_ENOUGH = 4;
 
 @customElement('gc-head-bar')
 export class HeadBar extends WatchElement {
-  static override topics = ['room', 'link', 'mission'] as const;
+  static override topics = ['room', 'link', 'mission', 'conduct'] as const;
   static override numerals = true;
 
   static override styles = [
@@ -93,6 +95,30 @@ export class HeadBar extends WatchElement {
         font-size: 22px;
         font-weight: 700;
       }
+      /* what is offered is never cut off: the title of the point may be */
+      .point > span:last-child {
+        max-width: clamp(150px, 15vw, 330px);
+      }
+      .point.offered {
+        flex: none;
+      }
+      .point.offered > span:last-child {
+        max-width: none;
+      }
+      .since {
+        display: none;
+      }
+      @media (min-width: 1800px) {
+        .since {
+          display: inline;
+        }
+      }
+      @media (max-width: 1500px) {
+        .cells {
+          gap: 10px;
+          padding: 0 12px;
+        }
+      }
       .sign-out {
         flex: none;
         display: flex;
@@ -150,6 +176,20 @@ export class HeadBar extends WatchElement {
     return `${number || 'not named'}${closed ? ', closed' : ''}`;
   }
 
+  /** The point that is flown and the gate it stands at; below what the runner offers, else what the point is. */
+  #point(): TemplateResult | typeof nothing {
+    const { conduct, mission } = this.flight;
+    if ((mission?.cards ?? []).length === 0) return nothing;
+    const run = currentRun(conduct);
+    if (!run) return this.#cell('Point', conduct ? 'none begun' : 'not told yet');
+    const point = mission?.cards?.flatMap(({ points }) => points).find(({ id }) => id === run.point);
+    const label = `Point ${run.point}${attemptText(run)}: ${run.gate}`;
+    if (run.offer === '') return this.#cell(label, point?.title ?? '', 'point', `card ${point?.card}, ${point?.title}`);
+    const why = `${offerText(run, point)}. People decide: the page of cards`;
+    const since = html`<span class="since"> since ${clockText(run.offered).slice(0, 8)}</span>`;
+    return this.#cell(label, html`offered: ${run.offer}${since}`, 'point offered', why);
+  }
+
   /** The baseline is what was released; what was changed in flight is counted beside it. */
   #baseline(baseline: string): TemplateResult {
     const { changesInForce } = this.flight;
@@ -183,6 +223,7 @@ export class HeadBar extends WatchElement {
         ${this.#cell('Ground time, UTC', tenths(flight.ground), 'time')}
         ${this.#cell('Age of data', ageText(age), stale ? 'trouble' : '')} ${this.#link()} ${this.#recording()}
         ${this.#cell(room.phase === '' ? 'Flight' : `Flight, ${room.phase}`, this.#flightText(), '', room.flight.crew)}
+        ${this.#point()}
         ${this.#cell('Baseline', this.#baseline(baseline), '', `mission baseline ${baseline}`)}
         ${this.#cell(position || 'Nobody', personName || 'signed in')}
       </div>

@@ -2,6 +2,7 @@
 import { html, svg, type SVGTemplateResult, type TemplateResult } from 'lit';
 import type { Availability } from '../../protocol/alarm.ts';
 import type { Level } from '../../protocol/limit.ts';
+import type { PointState } from '../state/points.ts';
 import { levelShape } from '../style/tokens.ts';
 
 const outlines = {
@@ -46,6 +47,40 @@ const conditionOutlines: Record<string, SVGTemplateResult> = {
 /** What a limit says: a dot between two bars, a ring on the bar, a broken line, a broken ring; `cannot tell` is hatched. */
 export const conditionPicture = (condition: string): TemplateResult =>
   condition === 'cannot tell' ? cannotTellPicture() : picture(conditionOutlines[condition] ?? svg``);
+
+/** Beside `inside`: a dot beyond the bars. */
+export const toldPicture = (told: string): TemplateResult =>
+  told === 'outside'
+    ? picture(svg`<path class="hollow" d="M2 4v12M11 4v12" /><circle cx="17" cy="10" r="2.5" />`)
+    : conditionPicture(told);
+
+/** Ring, diamond, tick, arrow round, arrow past a bar, barrier: where a point stands. */
+const pointOutlines: Record<PointState, SVGTemplateResult> = {
+  'not flown': svg`<circle cx="10" cy="10" r="7" class="hollow" />`,
+  current: svg`<path d="M10 1 19 10l-9 9-9-9z" />`,
+  good: svg`<path class="hollow" d="M2 10.5 8 16 18 4" />`,
+  repeat: svg`<path class="hollow" d="M16.5 10A6.5 6.5 0 1 1 14 4.9M10.5 5H15V.5" />`,
+  skipped: svg`<path class="hollow" d="M2 4v12M6 10h12m-5-5 5 5-5 5" />`,
+  'step not cleared': svg`<path class="hollow" d="M3 2v16M17 2v16M3 7h14M3 13h14" />`,
+};
+export const pointPicture = (state: PointState): TemplateResult => picture(pointOutlines[state]);
+
+/** Arrow up, arrow to a bar, bar: the next step is clear, reduced, held. */
+const adviceOutlines: Record<'clear' | 'reduce' | 'hold', SVGTemplateResult> = {
+  clear: svg`<path class="hollow" d="M10 18V3M4 9l6-6 6 6" />`,
+  reduce: svg`<path class="hollow" d="M10 18V8M4 13l6-6 6 6M3 2h14" />`,
+  hold: svg`<path d="M2 7h16v6H2z" />`,
+};
+export const advicePicture = (advice: 'clear' | 'reduce' | 'hold'): TemplateResult => picture(adviceOutlines[advice]);
+
+/** Said, being said, not yet: a gate of the run. */
+const gateOutlines: Record<'said' | 'now' | 'passed over' | 'not yet', SVGTemplateResult> = {
+  said: svg`<circle cx="10" cy="10" r="7" />`,
+  now: svg`<circle cx="10" cy="10" r="8" class="hollow" /><circle cx="10" cy="10" r="4" />`,
+  'passed over': svg`<path class="hollow dashed" d="M3 10h14" />`,
+  'not yet': svg`<circle cx="10" cy="10" r="7" class="hollow" />`,
+};
+export const gatePicture = (state: keyof typeof gateOutlines): TemplateResult => picture(gateOutlines[state]);
 
 /** Waiting, done, not done, taken back: what became of a change slip. */
 const changeOutlines: Record<string, SVGTemplateResult> = {

@@ -24,7 +24,11 @@ import '../elements/mark-control.ts';
 import '../elements/player-bar.ts';
 import '../elements/stop-call-banner.ts';
 import '../elements/stop-call-bar.ts';
+import type { Stopwatch } from '../elements/stopwatch.ts';
+import '../elements/stopwatch.ts';
 import './alarms.ts';
+import type { CardsPage } from './cards.ts';
+import './cards.ts';
 import type { LimitsPage } from './limits.ts';
 import './limits.ts';
 import './page.ts';
@@ -33,8 +37,9 @@ import './parameter-table.ts';
 /** Pages that every mission has, after its own. */
 const ALARMS = 'all alarms';
 const LIMITS = 'all limits';
+const CARDS = 'all cards';
 const TABLE = 'all parameters';
-const own = [ALARMS, LIMITS, TABLE];
+const own = [ALARMS, LIMITS, CARDS, TABLE];
 /** An answer to what a person did stays readable this long, milliseconds. */
 const ANSWER_STAYS = 6000;
 
@@ -53,6 +58,7 @@ export class RoomWindow extends WatchElement {
   @query('gc-alarm-line') private alarmLine!: AlarmLine;
   @query('gc-stop-call-bar') private calls!: StopCallBar;
   @query('gc-mark-control') private marks!: MarkControl;
+  @query('gc-stopwatch') private stopwatch!: Stopwatch;
   @query('gc-player-bar') private player!: PlayerBar;
 
   /** state and clock, set once before the window is put on the page */
@@ -223,13 +229,14 @@ export class RoomWindow extends WatchElement {
 
   #keys(): void {
     /** Only where the key cannot be meant for a field, and letters are turned on. */
-    const letter = (action: () => void) => (event: KeyboardEvent) => {
+    const letter = (action: (now: number) => void) => (event: KeyboardEvent) => {
       const target = event.composedPath()[0] as HTMLElement;
       const typing = target.matches?.('input, select, textarea, [contenteditable]');
       const pressing = event.key === ' ' && target.matches?.('button');
       if (typing || pressing || !this.letters || event.repeat) return;
       event.preventDefault();
-      action();
+      // when the key went down, by the same clock as everything here
+      action(event.timeStamp);
     };
     const pages = () => [...(this.flight.mission?.pages.map((page) => page.id) ?? []), ...own];
     const replaying = (action: () => void) =>
@@ -246,7 +253,17 @@ export class RoomWindow extends WatchElement {
         this.calls.open();
       },
       a: letter(() => this.alarmLine.acknowledge()),
-      m: letter(() => this.marks.open()),
+      m: letter((now) => this.marks.open(now)),
+      c: letter((now) => this.marks.open(now, 'comment')),
+      n: letter((now) => this.marks.open(now, 'note')),
+      h: letter((now) => this.marks.hack(now)),
+      w: letter((now) => this.stopwatch.toggle(now)),
+      'Shift+w': letter((now) => this.stopwatch.reset(now)),
+      g: letter((now) => {
+        // from another page it only leads there: what is logged was looked at before
+        if (this.page === CARDS) this.renderRoot.querySelector<CardsPage>('gc-cards-page')?.next(now);
+        else this.#open(CARDS);
+      }),
       f: letter(() => {
         this.flightShown = !this.flightShown;
         this.keysShown = false;
@@ -279,6 +296,7 @@ export class RoomWindow extends WatchElement {
       ...(this.flight.mission?.pages ?? []).map(({ id, title }) => ({ id, title })),
       { id: ALARMS, title: 'Alarms' },
       { id: LIMITS, title: open > 0 ? `Limits: ${open} to decide` : 'Limits' },
+      { id: CARDS, title: 'Cards' },
       { id: TABLE, title: 'All parameters' },
     ];
     return html`<nav aria-label="Pages">
@@ -296,6 +314,7 @@ export class RoomWindow extends WatchElement {
     if (!mission) return html`<p class="wait">Waiting for the mission from the station …</p>`;
     if (this.page === TABLE) return html`<gc-parameter-table></gc-parameter-table>`;
     if (this.page === LIMITS) return html`<gc-limits-page></gc-limits-page>`;
+    if (this.page === CARDS) return html`<gc-cards-page></gc-cards-page>`;
     if (this.page === ALARMS) return html`<gc-alarms-page></gc-alarms-page>`;
     const page = mission.pages.find((p) => p.id === this.page);
     return page ? html`<gc-page .page=${page}></gc-page>` : html`<p class="wait">This page is not in the mission.</p>`;
@@ -325,6 +344,7 @@ export class RoomWindow extends WatchElement {
         <gc-stop-call-bar></gc-stop-call-bar>
         <span class="answer" role="status">${this.answer ? html`<b>Not done: ${this.answer}</b>` : nothing}</span>
         <span class="room"></span>
+        <gc-stopwatch></gc-stopwatch>
         <gc-mark-control></gc-mark-control>
         <button
           aria-expanded=${this.flightShown ? 'true' : 'false'}

@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import type { Card, TestPoint } from '../../protocol/card.ts';
-import type { ConductView, PointRun, StepGateView } from '../../protocol/conduct.ts';
+import type { ConductView, PointGate, PointRun, StepGateView } from '../../protocol/conduct.ts';
 import {
   buildUpOrder,
   currentRun,
-  gateAfter,
+  nextGates,
   plannedCards,
   pointInView,
   recordElapsed,
@@ -67,24 +67,29 @@ describe('the state of a point', () => {
       'b repeat',
       'c skipped',
       'd not flown',
-      'e to judge',
+      'e repeat',
       'f current',
     ]);
     expect(currentRun(conduct)?.number).toBe(6);
     expect(pointInView(plannedCards([card(points)], conduct))?.point.id).toBe('f');
   });
 
-  it('is not cleared while the gate of its family has not let through its step, and not before', () => {
+  it('is not cleared until somebody decided on a step that covers it, and only as long as that counts', () => {
     const steps = [80, 90, 100].map((step) => point(`s${step}`, { family: 'level', step }));
-    expect(states(steps, view({ steps: [gate(90)] }))).toEqual([
-      's80 not flown',
-      's90 step not cleared',
-      's100 step not cleared',
-    ]);
-    const clear = { step: 90, decision: 'clear' as const, advice: 'clear', note: '', ...done };
-    expect(states(steps, view({ steps: [gate(90, [clear])] }))?.[1]).toBe('s90 not flown');
-    const held = { ...clear, decision: 'hold' as const };
-    expect(states(steps, view({ steps: [gate(90, [clear, held])] }))?.[1]).toBe('s90 step not cleared');
+    const told = (decisions: StepGateView['decisions'], points: PointRun[] = [], blocks: string[] = []) =>
+      states(steps, view({ points, steps: [{ ...gate(90, decisions), blocks }] }))?.map((one) => one.split(' ')[1]);
+    const flown = run(1, 's80', { judged: { judgement: 'good', note: '', ...done, ground: 5 } });
+    expect(told([])).toEqual(['step', 'step', 'step']);
+    const clear = { step: 90, decision: 'clear' as const, advice: 'clear', note: '', ...done, ground: 6 };
+    expect(told([clear], [flown])).toEqual(['good', 'not', 'step']);
+    // one that cleared less, one that holds, something in the way
+    expect(told([{ ...clear, step: 85, decision: 'reduce' }], [flown])).toEqual(['good', 'step', 'step']);
+    expect(told([clear, { ...clear, decision: 'hold' }], [flown])).toEqual(['good', 'step', 'step']);
+    expect(told([clear], [flown], ['anomaly 1 is open'])).toEqual(['good', 'step', 'step']);
+    // another step is good since: decided anew; the same one flown again changes nothing
+    expect(told([{ ...clear, step: 100, ground: 4 }], [flown])).toEqual(['good', 'step', 'step']);
+    const again = run(2, 's80', { judged: { judgement: 'good', note: '', ...done, ground: 8 } });
+    expect(told([clear], [flown, again])).toEqual(['good', 'not', 'step']);
     // without a view of its gate nothing is claimed
     expect(states(steps, view())?.[1]).toBe('s90 not flown');
   });
@@ -104,9 +109,16 @@ describe('a run', () => {
     expect(recordElapsed(run(1, 'a', { recordFrom: 4e6, recordTo: 6e6 }), 9e6)).toBe(2);
   });
 
-  it('has a gate after each but the last', () => {
-    expect(gateAfter('setup')).toBe('on condition');
-    expect(gateAfter('closed')).toBeUndefined();
+  it('is held or manoeuvred, as its card says, and closed when it was judged', () => {
+    const usual = (gate: PointGate, recordFrom: 'on condition' | 'manoeuvre', more = {}) =>
+      nextGates({ gate, ...more }, { recordFrom }).usual;
+    expect(usual('setup', 'manoeuvre')).toBe('on condition');
+    expect(usual('on condition', 'manoeuvre')).toBe('manoeuvre');
+    expect(usual('on condition', 'on condition')).toBe('recover');
+    expect(usual('recover', 'manoeuvre')).toBe('admin');
+    expect(usual('recover', 'manoeuvre', judged('good'))).toBe('closed');
+    expect(usual('setup', 'manoeuvre', judged('skip'))).toBe('closed');
+    expect(usual('closed', 'manoeuvre')).toBeUndefined();
   });
 
   it('is so many scatters off its prediction, where both are known', () => {

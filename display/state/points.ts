@@ -1,22 +1,8 @@
 /** What the plan and the runs of this flight say together: where each point stands, and what comes next. */
 import type { Card, TestPoint } from '../../protocol/card.ts';
-import {
-  type ConductView,
-  type PointGate,
-  type PointRun,
-  pointGates,
-  type StepGateView,
-} from '../../protocol/conduct.ts';
+import type { ConductView, PointGate, PointRun, StepGateView } from '../../protocol/conduct.ts';
 
-export const pointStates = [
-  'not flown',
-  'current',
-  'to judge',
-  'good',
-  'repeat',
-  'skipped',
-  'step not cleared',
-] as const;
+export const pointStates = ['not flown', 'current', 'good', 'repeat', 'skipped', 'step not cleared'] as const;
 export type PointState = (typeof pointStates)[number];
 
 export interface PlannedPoint {
@@ -57,36 +43,52 @@ export function currentRun(conduct: ConductView | undefined): PointRun | undefin
   return last && last.gate !== 'closed' ? last : undefined;
 }
 
-/** The newest decision on exactly this step lets it be flown. */
-const isCleared = ({ decisions }: StepGateView, step: number): boolean => {
-  const last = decisions.filter((decision) => decision.step === step).at(-1);
-  return last !== undefined && last.decision !== 'hold';
-};
-
-/** The point is a step that the gate of its family has not let through. */
-export function isHeldByStep(point: TestPoint, steps: readonly StepGateView[]): boolean {
-  const { family, step } = point;
-  if (family === undefined || step === undefined) return false;
-  const gate = steps.find((one) => one.family === family);
-  return gate !== undefined && gate.next !== null && step >= gate.next && !isCleared(gate, step);
+/**
+ * The highest step that people have cleared of a family and that still counts; -Infinity for none. A decision counts until
+ * another step of the family is good; nothing is cleared while something stands in the way.
+ */
+export function clearedUpTo(
+  { family, decisions, blocks }: StepGateView,
+  stepOf: ReadonlyMap<string, TestPoint>,
+  runs: readonly PointRun[],
+): number {
+  const last = decisions.at(-1);
+  if (!last || last.decision === 'hold' || blocks.length > 0) return Number.NEGATIVE_INFINITY;
+  const good = runs.filter(({ point, judged }) => judged?.judgement === 'good' && stepOf.get(point)?.family === family);
+  const step = ({ point }: PointRun): number | undefined => stepOf.get(point)?.step;
+  const before = new Set(good.filter(({ judged }) => (judged?.ground ?? 0) <= last.ground).map(step));
+  const isNew = good.some((run) => (run.judged?.ground ?? 0) > last.ground && !before.has(step(run)));
+  return isNew ? Number.NEGATIVE_INFINITY : last.step;
 }
 
-function stateOf(point: TestPoint, runs: readonly PointRun[], conduct: ConductView): PointState {
+/** Families, each with the highest step of it that may be flown. */
+type Cleared = ReadonlyMap<string, number>;
+
+/** The point is a step that the gate of its family has not let through. Of a family whose gate is not told nothing is said. */
+const isHeld = ({ family = '', step = 0 }: TestPoint, cleared: Cleared): boolean => {
+  const upTo = cleared.get(family);
+  // what is written with few decimals may be off in the last of them
+  return upTo !== undefined && step - upTo > 1e-9 * Math.abs(step);
+};
+
+function stateOf(point: TestPoint, runs: readonly PointRun[], cleared: Cleared): PointState {
   const last = runs.at(-1);
   if (last && last.gate !== 'closed') return 'current';
-  if (last && !last.judged) return 'to judge';
   if (last?.judged?.judgement === 'good') return 'good';
-  if (isHeldByStep(point, conduct.steps)) return 'step not cleared';
-  if (last?.judged) return last.judged.judgement === 'skip' ? 'skipped' : 'repeat';
+  if (isHeld(point, cleared)) return 'step not cleared';
+  // one that ended without a judgement was broken off: it is flown again like one to repeat
+  if (last) return last.judged?.judgement === 'skip' ? 'skipped' : 'repeat';
   return 'not flown';
 }
 
 export function plannedCards(cards: readonly Card[], conduct: ConductView): PlannedCard[] {
+  const byId = new Map(cards.flatMap(({ points }) => points).map((point) => [point.id, point]));
+  const cleared = new Map(conduct.steps.map((gate) => [gate.family, clearedUpTo(gate, byId, conduct.points)]));
   return cards.map((card) => ({
     card,
     points: buildUpOrder(card.points).map((point) => {
       const runs = conduct.points.filter((run) => run.point === point.id);
-      return { point, state: stateOf(point, runs, conduct), runs };
+      return { point, state: stateOf(point, runs, cleared), runs };
     }),
   }));
 }
@@ -95,11 +97,40 @@ export function plannedCards(cards: readonly Card[], conduct: ConductView): Plan
 export function pointInView(cards: readonly PlannedCard[]): PlannedPoint | undefined {
   const all = cards.flatMap(({ points }) => points);
   const first = (...states: PointState[]) => all.find(({ state }) => states.includes(state));
-  return first('current') ?? first('to judge') ?? first('not flown', 'repeat', 'step not cleared') ?? all[0];
+  return first('current') ?? first('not flown', 'repeat', 'step not cleared') ?? all[0];
 }
 
-/** The gate that follows; undefined behind the last. */
-export const gateAfter = (gate: PointGate): PointGate | undefined => pointGates[pointGates.indexOf(gate) + 1];
+/** The gate that usually follows where a run stands, and what else may: both as the station takes them. */
+export interface NextGates {
+  usual: PointGate | undefined;
+  others: PointGate[];
+}
+
+/**
+ * A point that is recorded from on condition is held and not manoeuvred. A run is closed when it was judged, and from setup by
+ * way of a skip.
+ */
+export function nextGates(
+  { gate, judged }: Pick<PointRun, 'gate' | 'judged'>,
+  { recordFrom }: Pick<TestPoint, 'recordFrom'>,
+): NextGates {
+  switch (gate) {
+    case 'setup':
+      return judged ? { usual: 'closed', others: ['on condition'] } : { usual: 'on condition', others: ['recover'] };
+    case 'on condition':
+      return recordFrom === 'manoeuvre'
+        ? { usual: 'manoeuvre', others: ['recover', 'setup'] }
+        : { usual: 'recover', others: ['manoeuvre', 'setup'] };
+    case 'manoeuvre':
+      return { usual: 'recover', others: [] };
+    case 'recover':
+      return judged ? { usual: 'closed', others: ['admin'] } : { usual: 'admin', others: [] };
+    case 'admin':
+      return { usual: 'closed', others: [] };
+    case 'closed':
+      return { usual: undefined, others: [] };
+  }
+}
 
 /**
  * Seconds of aircraft time since the record of a run began, as far as it has come; NaN before it began. `now`: aircraft time.

@@ -18,7 +18,7 @@ export interface MockRoom {
   calls: WireCall[];
   changes: WireLimitChange[];
   prompts: WirePrompt[];
-  marks: { aircraftUs: number; groundUs: number; person: string; text: string }[];
+  marks: { aircraftUs: number; groundUs: number; person: string; kind: string; text: string }[];
 }
 
 /** Who acted, and when. */
@@ -42,7 +42,13 @@ export function doAction(room: MockRoom, mission: Mission, action: Action, by: A
       step(room, action, by);
       return;
     case 'mark':
-      room.marks.unshift({ aircraftUs: action.aircraft, groundUs: by.groundUs, person: by.person, text: action.text });
+      room.marks.unshift({
+        aircraftUs: action.aircraft,
+        groundUs: by.groundUs,
+        person: by.person,
+        kind: action.kind ?? 'event',
+        text: action.text,
+      });
       return;
     case 'shelve':
       put(room, action.alarm, {

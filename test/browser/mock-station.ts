@@ -5,6 +5,7 @@
 import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { type WebSocket, WebSocketServer } from 'ws';
+import type { ConductView } from '../../protocol/conduct.ts';
 import type { Action } from '../../protocol/entry.ts';
 import { columnGroups, columnIds, type Mission } from '../../protocol/mission.ts';
 import { actionNames, isAllowed } from '../../protocol/role.ts';
@@ -24,6 +25,7 @@ import {
 } from '../../protocol/wire.ts';
 import { contentPolicy } from '../../station/serve/http.ts';
 import { doAction } from './mock-acts.ts';
+import { doConduct, emptyConduct } from './mock-conduct.ts';
 import { limitsFor, readingsOf } from './mock-limits.ts';
 import { roomOf } from './mock-room.ts';
 import { sendFile } from './static-files.ts';
@@ -82,7 +84,9 @@ export class MockStation {
   /** keys of calls that were filed: one sent again is the same one */
   readonly #keys = new Set<string>();
   signedOut = 0;
-  marks: { aircraftUs: number; groundUs: number; person: string; text: string }[] = [];
+  marks: { aircraftUs: number; groundUs: number; person: string; kind: string; text: string }[] = [];
+  /** points, step gates and what goes with them; `sendConduct` tells the displays */
+  conduct: ConductView = emptyConduct();
   playback = { playing: true, speed: 1, positionS: 42, lengthS: 300 };
   streamState = 'receiving';
   southState = 'receiving';
@@ -241,6 +245,7 @@ export class MockStation {
       },
     });
     this.#send(client, this.#room());
+    this.#send(client, this.#conduct());
   }
 
   #message(client: Client, message: ToStation): void {
@@ -264,6 +269,7 @@ export class MockStation {
         actionResult: { request: message.action.request ?? 0, accepted: reason === '', reason },
       });
       this.sendRoom();
+      this.sendConduct();
     }
   }
 
@@ -276,6 +282,7 @@ export class MockStation {
     const { person, position } = this.#person(id);
     const by = { person, position, groundUs: this.ground, aircraftUs: this.aircraft };
     doAction(this, this.#options.mission, action, by);
+    doConduct(this.conduct, action, by);
   }
 
   #bucketNow(): number {
@@ -301,6 +308,14 @@ export class MockStation {
 
   sendRoom(): void {
     for (const client of this.#clients) this.#send(client, this.#room());
+  }
+
+  sendConduct(): void {
+    for (const client of this.#clients) this.#send(client, this.#conduct());
+  }
+
+  #conduct(): ToDisplay {
+    return { conduct: { json: new TextEncoder().encode(JSON.stringify(this.conduct)) } };
   }
 
   sendLimits(): void {

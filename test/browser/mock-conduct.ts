@@ -1,0 +1,113 @@
+/** What the stand-in station does on an act of test conduct: enough of the real one for a display to be tried on it. */
+import {
+  type ConductAction,
+  type ConductView,
+  conductActs,
+  type Done,
+  type PointGate,
+  type PointRun,
+} from '../../protocol/conduct.ts';
+import type { Action } from '../../protocol/entry.ts';
+import type { ActedBy } from './mock-acts.ts';
+
+export const emptyConduct = (): ConductView => ({
+  points: [],
+  steps: [],
+  anomalies: [],
+  readiness: null,
+  sequences: [],
+  checklists: [],
+  stopwatches: [],
+  voiceLost: null,
+  evidence: null,
+  faults: [],
+});
+
+/** A run as the station would tell it, from what matters to a test. */
+export const runOf = (more: Partial<PointRun> & { point: string }): PointRun => ({
+  number: 1,
+  attempt: 1,
+  gate: 'setup',
+  gates: [],
+  offer: '',
+  offered: 0,
+  bands: [],
+  configuration: [],
+  recordFrom: 0,
+  recordTo: 0,
+  recorded: 0,
+  statistics: [],
+  ...more,
+});
+
+const isConduct = (action: Action): action is ConductAction => Object.hasOwn(conductActs, action.act);
+
+export function doConduct(view: ConductView, action: Action, by: ActedBy): void {
+  if (!isConduct(action)) return;
+  const done = { person: by.person, position: by.position, aircraft: by.aircraftUs, ground: by.groundUs };
+  switch (action.act) {
+    case 'begin point':
+      begin(view, action.subject, done);
+      return;
+    case 'enter gate':
+      enter(view, action, done);
+      return;
+    case 'judge point': {
+      const run = view.points.find(({ number }) => number === action.number);
+      if (!run) return;
+      run.judged = { judgement: action.choice as 'good' | 'repeat' | 'skip', note: action.text, ...done };
+      return;
+    }
+    case 'decide step': {
+      const gate = view.steps.find(({ family }) => family === action.subject);
+      const decision = action.choice as 'clear' | 'reduce' | 'hold';
+      gate?.decisions.push({ step: action.value, decision, advice: gate.advice, note: action.text, ...done });
+      return;
+    }
+    case 'open anomaly':
+      view.anomalies.push({
+        number: view.anomalies.length + 1,
+        text: action.text,
+        point: action.subject,
+        opened: done,
+      });
+      return;
+    case 'close anomaly': {
+      const anomaly = view.anomalies.find(({ number }) => number === action.number);
+      if (anomaly) anomaly.closed = { text: action.text, ...done };
+      return;
+    }
+    case 'press stopwatch':
+      press(view, action);
+      return;
+  }
+}
+
+function begin(view: ConductView, point: string, done: Done): void {
+  const attempt = view.points.filter((run) => run.point === point).length + 1;
+  const gates = [{ gate: 'setup' as const, ...done }];
+  view.points.push(runOf({ number: view.points.length + 1, point, attempt, gates }));
+}
+
+function enter(view: ConductView, { number, choice, aircraft }: ConductAction, done: Done): void {
+  const run = view.points.find((one) => one.number === number);
+  if (!run) return;
+  run.gate = choice as PointGate;
+  run.gates.push({ gate: run.gate, ...done, aircraft });
+  run.offer = '';
+  run.offered = 0;
+  if (run.gate === 'on condition') run.recordFrom = aircraft;
+  if (run.gate === 'recover') run.recordTo = aircraft;
+}
+
+function press(view: ConductView, { subject, choice, aircraft }: ConductAction): void {
+  const watch = view.stopwatches.find(({ name }) => name === subject);
+  if (!watch) {
+    view.stopwatches.push({ name: subject, running: choice === 'start', from: aircraft, counted: 0 });
+    return;
+  }
+  if (choice === 'stop') watch.counted += Math.max(0, aircraft - watch.from);
+  if (choice === 'reset') watch.counted = 0;
+  else watch.running = choice === 'start';
+  watch.from = aircraft;
+}
