@@ -20,6 +20,8 @@ import { ofWholeFamilies, readAnomalies, readFamilies } from './families.ts';
 import { anomaly as anomalySchema, family as familySchema } from './family-schema.ts';
 import { orphanControls, readHazards, writtenIds } from './hazards.ts';
 import { hazard as hazardSchema } from './hazards-schema.ts';
+import { readMaintenance } from './maintenance.ts';
+import { maintenanceRow as maintenanceSchema } from './maintenance-schema.ts';
 import { type Known, Names } from './names.ts';
 import { packCheck } from './pack-check.ts';
 import { readPages } from './pages.ts';
@@ -125,6 +127,8 @@ function build(sources: ReadonlyMap<schema.FileName, Source>, read: ReadFile): O
         ...{ checklistIds: writtenIds(sequencesFile, 'checklists'), people: head.people },
       })
     : undefined;
+  const table = of('maintenance.yaml');
+  const maintenance = readMaintenance(table, items(table, 'maintenance', maintenanceSchema), { names, phases });
   const pages = readPages(of('pages.yaml'), items(of('pages.yaml'), 'pages', schema.page), names);
   return {
     ...head,
@@ -142,6 +146,7 @@ function build(sources: ReadonlyMap<schema.FileName, Source>, read: ReadFile): O
     ...(anomalies.length > 0 && { anomalies }),
     ...(readiness && { readiness }),
     ...(hazards && { hazards }),
+    ...(maintenance.length > 0 && { maintenance }),
     pages,
   };
 }

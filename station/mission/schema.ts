@@ -11,6 +11,7 @@ import { hazardsFile } from './hazards-schema.ts';
 import { checkKeys } from './checks-schema.ts';
 import { limit } from './limit-schema.ts';
 import { readinessKeys } from './readiness-schema.ts';
+import { maintenanceFile } from './maintenance-schema.ts';
 import { sequencesFile } from './sequences-schema.ts';
 import { condition, duration, map, parameterId, position, quantity, shortId, words } from './written.ts';
 
@@ -350,6 +351,7 @@ export const files = {
   'sequences.yaml': { schema: sequencesFile, needed: false },
   'readiness.yaml': { schema: readinessFile, needed: false },
   'hazards.yaml': { schema: hazardsFile, needed: false },
+  'maintenance.yaml': { schema: maintenanceFile, needed: false },
   'pages.yaml': { schema: pagesFile, needed: false },
 } as const;
 
