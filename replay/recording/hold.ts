@@ -140,23 +140,23 @@ export function holdRecording(file: string, by: HeldBy): HashList {
   }
 }
 
-function readEnd(file: string): { chain: string; blocks: number } {
+function readEnd(file: string): Recording['chain'] {
   try {
     const recording = Recording.open(file);
-    const { chainEnd } = recording;
+    const { chain } = recording;
     recording.close();
-    return chainEnd;
+    return chain;
   } catch (error) {
-    if (file.endsWith(RECORDING_ENDING) && error instanceof RecordingError) return { chain: '', blocks: 0 };
+    if (file.endsWith(RECORDING_ENDING) && error instanceof RecordingError) return { value: '', blocks: 0 };
     throw error;
   }
 }
 
 /** For the writer that has just closed the recording, and still has its lock. */
-export function writeHashList(file: string, by: HeldBy, end: { chain: string; blocks: number }): HashList {
+export function writeHashList(file: string, by: HeldBy, { value: chain, blocks }: Recording['chain']): HashList {
   const paths = [file, `${file}-wal`].filter((path) => (statSync(path, { throwIfNoEntry: false })?.size ?? 0) > 0);
   const name = (path: string): string => basename(path).replace(/[\n\r]/g, '_');
-  const list = { ...by, ...end, files: paths.map((path) => ({ name: name(path), sha256: hashOfFile(path) })) };
+  const list = { ...by, chain, blocks, files: paths.map((path) => ({ name: name(path), sha256: hashOfFile(path) })) };
   const target = holdFile(file);
   const fresh = `${target}-new`;
   rmSync(fresh, { force: true });

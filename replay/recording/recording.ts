@@ -101,13 +101,6 @@ export class Recording {
       | undefined;
   }
 
-  /** Chain value of the last block, and how many there are. */
-  get chainEnd(): { chain: string; blocks: number } {
-    const sql = 'SELECT chain, number AS blocks FROM block ORDER BY number DESC LIMIT 1';
-    const last = guarded(this.file, () => this.#db.prepare(sql).get()) as { chain: string; blocks: number } | undefined;
-    return last ?? { chain: '', blocks: 0 };
-  }
-
   /** Who held it as evidence in the room, since when (ISO 8601) and why; undefined = nobody. */
   get held(): { person: string; position: string; reason: string; held: string } | undefined {
     const outcome = this.actions().find(({ accepted, action }) => accepted && action.action.act === 'hold evidence');

@@ -241,9 +241,9 @@ export class RecordingWriter {
   #keepHold(): string {
     try {
       const recording = Recording.open(this.file);
-      const { held, chainEnd } = recording;
+      const { held, chain } = recording;
       recording.close();
-      if (held) writeHashList(this.file, held, chainEnd);
+      if (held) writeHashList(this.file, held, chain);
       return '';
     } catch (error) {
       return `the hash list of the evidence hold could not be written: ${(error as Error).message}`;

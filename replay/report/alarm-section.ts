@@ -4,7 +4,7 @@ import type { LimitChange, LimitValues } from '../../protocol/limit-change.ts';
 import { levels } from '../../protocol/limit.ts';
 import type { FlightReport } from '../../protocol/report.ts';
 import type { Block, Cell, Section } from './document.ts';
-import { limitText, personText, tableOr } from './parts.ts';
+import { limitText, personText, tableOf, tableOr } from './parts.ts';
 import { count, numberText, percentText, spanText, timeText } from './words.ts';
 
 export function alarmBlocks(report: FlightReport): Block[] {
@@ -96,8 +96,7 @@ function aside(report: FlightReport): Block {
     `${personText(report, one)}: ${one.reason}`,
     `${timeText(one.from)}, ${spanText(one.lasted)}${one.to === 0 ? ', still' : ''}`,
   ];
-  return tableOr(
-    report,
+  return tableOf(
     [
       { head: 'how', share: 20 },
       { head: 'alarm', share: 38 },
@@ -126,8 +125,7 @@ const valuesText = (values: LimitValues): string =>
     .join(', ') || 'no value';
 
 export function changeSection(report: FlightReport): Section {
-  const table = tableOr(
-    report,
+  const table = tableOf(
     [
       { head: 'no.', align: 'end', share: 7 },
       { head: 'state', share: 17 },

@@ -2,16 +2,15 @@
 import type { FlightReport } from '../../protocol/report.ts';
 import { calledGround, type StopCallState, timeToSafe } from '../../protocol/stop-call.ts';
 import type { Block, Cell } from './document.ts';
-import { limitText, personText, phaseName, tableOr } from './parts.ts';
-import { numberText, spanText, timeText } from './words.ts';
+import { limitText, personText, phaseName, tableOf } from './parts.ts';
+import { isNumber, numberText, spanText, timeText } from './words.ts';
 
 /** Open ones first. */
 export function openAnomalies(report: FlightReport): Block {
   const anomalies = [...report.conduct.anomalies].sort(
     (a, b) => Number(a.closed !== undefined) - Number(b.closed !== undefined) || a.number - b.number,
   );
-  return tableOr(
-    report,
+  return tableOf(
     [
       { head: 'no.', align: 'end', share: 7 },
       { head: 'state', share: 12 },
@@ -23,15 +22,14 @@ export function openAnomalies(report: FlightReport): Block {
       String(number),
       { text: closed ? 'closed' : 'OPEN', strong: !closed },
       point === '' ? text : `${text} (point ${point})`,
-      `${timeText(opened.aircraft)} by ${personText(report, opened)}`,
+      opened.person === '' ? 'before this flight' : `${timeText(opened.aircraft)} by ${personText(report, opened)}`,
       closed ? `${closed.text}, ${personText(report, closed)}` : 'no',
     ]),
   );
 }
 
 export function callTable(report: FlightReport): Block {
-  return tableOr(
-    report,
+  return tableOf(
     [
       { head: 'no.', align: 'end', share: 7 },
       { head: 'state', share: 20 },
@@ -48,7 +46,8 @@ function callRow(report: FlightReport, call: StopCallState): Cell[] {
   const isOpen = call.step !== 'closed';
   const safe = timeToSafe(call);
   const { facts } = call;
-  const answered = call.alarm === '' ? '' : `; answers ${limitText(report, call.alarm)} at ${numberText(facts.value)}`;
+  const at = isNumber(facts.value) ? ` at ${numberText(facts.value)}` : '';
+  const answered = call.alarm === '' ? '' : `; answers ${limitText(report, call.alarm)}${at}`;
   const again = call.repeatOf > 0 ? `; same cause as call ${call.repeatOf}: ended testing` : '';
   return [
     String(call.number),

@@ -2,16 +2,21 @@
 import { levels } from '../../protocol/limit.ts';
 import type { FlightReport } from '../../protocol/report.ts';
 import type { Block, Cell, Section } from './document.ts';
-import { personText, phaseName, tableOr } from './parts.ts';
+import { personText, phaseName, tableOf, tableOr } from './parts.ts';
 import { tracePicture } from './plot.ts';
 import { timelinePicture } from './timeline.ts';
 import { CANNOT_TELL, isNumber, numberText, percentText, spanText, timeText } from './words.ts';
 
-export const flightSections = (report: FlightReport): Section[] => [
+/** What the flight was. */
+export const courseSections = (report: FlightReport): Section[] => [
   phaseSection(report),
   stateSection(report),
   traceSection(report),
   sequenceSection(report),
+];
+
+/** What was received and written down. */
+export const recordSections = (report: FlightReport): Section[] => [
   linkSection(report),
   markSection(report),
   listSection(report),
@@ -185,8 +190,7 @@ function linkSection(report: FlightReport): Section {
 }
 
 function markSection(report: FlightReport): Section {
-  const table = tableOr(
-    report,
+  const table = tableOf(
     [
       { head: 'aircraft time', share: 20 },
       { head: 'kind', share: 14 },

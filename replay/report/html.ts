@@ -7,7 +7,7 @@ import { createHash } from 'node:crypto';
 import type { FlightReport } from '../../protocol/report.ts';
 import { type Block, type Cell, cellText, type ReportDocument } from './document.ts';
 import { faceBytes } from './face.ts';
-import { inks, levelInk, levelPath, type Picture, type Shape } from './picture.ts';
+import { inks, isFilled, levelInk, levelPath, type Picture, type Shape } from './picture.ts';
 import { layOut } from './quick-look.ts';
 
 export interface ReportPage {
@@ -92,7 +92,9 @@ function tableHtml({ columns, rows }: Extract<Block, { kind: 'table' }>): string
   const body = rows
     .map((row) => `<tr>${row.map((cell, index) => `<td${end(index)}>${cellHtml(cell)}</td>`).join('')}</tr>`)
     .join('\n');
-  return `<div class="wide"><table><thead><tr>${head}</tr></thead><tbody>\n${body}\n</tbody></table></div>`;
+  const all = columns.reduce((sum, { share }) => sum + share, 0);
+  const widths = columns.map(({ share }) => `<col width="${((100 * share) / all).toFixed(1)}%">`).join('');
+  return `<div class="wide"><table><colgroup>${widths}</colgroup><thead><tr>${head}</tr></thead><tbody>\n${body}\n</tbody></table></div>`;
 }
 
 function cellHtml(cell: Cell): string {
@@ -100,7 +102,7 @@ function cellHtml(cell: Cell): string {
   if (typeof cell === 'string') return text;
   const { level } = cell;
   const mark = level
-    ? `<svg class="mark" viewBox="-1 -1 12 12" aria-hidden="true"><path d="${levelPath(level, 10)}" fill="none" stroke="${inks[levelInk[level]]}" stroke-width="1.6"/></svg>`
+    ? `<svg class="mark" viewBox="-1 -1 12 12" aria-hidden="true"><path d="${levelPath(level, 10)}" fill="${isFilled(level) ? inks[levelInk[level]] : 'none'}" stroke="${inks[levelInk[level]]}" stroke-width="1.6"/></svg>`
     : '';
   return mark + (cell.strong ? `<b>${text}</b>` : text);
 }
@@ -151,9 +153,9 @@ dl div{display:flex;gap:1rem;padding:.15rem 0;border-bottom:1px solid ${inks.gri
 dt{flex:0 0 9rem;color:${inks.quiet}}
 dd{margin:0;flex:1;min-width:0}
 .wide{overflow-x:auto;margin:.5rem 0 1rem}
-table{border-collapse:collapse;width:100%;font-size:.82rem}
+table{border-collapse:collapse;table-layout:fixed;width:100%;min-width:44rem;font-size:.82rem}
 th{text-align:left;font-weight:700;border-bottom:1.5px solid ${inks.ink};padding:.25rem .5rem .25rem 0;vertical-align:bottom;overflow-wrap:normal}
-td{border-bottom:1px solid ${inks.grid};padding:.25rem .5rem .25rem 0;vertical-align:top;min-width:3.5rem}
+td{border-bottom:1px solid ${inks.grid};padding:.25rem .5rem .25rem 0;vertical-align:top}
 .end{text-align:right}
 tr{break-inside:avoid}
 thead{display:table-header-group}
@@ -163,6 +165,6 @@ figure svg{display:block;width:100%;height:auto;font-family:B612,sans-serif}
 figcaption{font-size:.8rem;color:${inks.quiet}}
 ul{margin:.4rem 0;padding-left:1.2rem}
 footer{margin-top:2rem;border-top:1px solid ${inks.frame};font-size:.75rem;color:${inks.quiet}}
-@media print{html{font-size:8.6pt}body{max-width:none;padding:0}nav,footer{display:none}.wide{overflow:visible}h2{margin-top:1.4rem}}
+@media print{html{font-size:8.6pt}body{max-width:none;padding:0}nav,footer{display:none}.wide{overflow:visible}table{min-width:0}h2{margin-top:1.4rem}}
 `;
 }

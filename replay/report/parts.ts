@@ -20,7 +20,11 @@ export function coverage({ link, aircraft, lostEntries }: FlightReport): string 
   return `${share} of the frames of ${spanText(aircraft.to - aircraft.from)} received (${lost} lost); ${silent}${kept}`;
 }
 
-/** A table, or the words that there is nothing to put in it, with what could be seen. */
+/** A table, or the words that nothing of it was recorded: of what people said and did. */
+export const tableOf = (columns: Column[], rows: Cell[][]): Block =>
+  rows.length > 0 ? { kind: 'table', columns, rows } : { kind: 'paragraph', text: 'None recorded.' };
+
+/** The same of what the data said: with what could be seen of it. */
 export function tableOr(report: FlightReport, columns: Column[], rows: Cell[][]): Block {
   if (rows.length > 0) return { kind: 'table', columns, rows };
   return { kind: 'paragraph', text: `None recorded. What could be seen: ${coverage(report)}.` };

@@ -1,14 +1,14 @@
 /** Tables on paper: heads again on every page, no row cut in two unless it is longer than a page. */
 import { type Cell, cellText, type Column } from './document.ts';
 import { inFace } from './face.ts';
-import { inks, levelInk, levelPath } from './picture.ts';
+import { inks, isFilled, levelInk, levelPath } from './picture.ts';
 import { bottomOf, margins, widthOf } from './paper.ts';
 
 type Paper = PDFKit.PDFDocument;
 
 const SIZE = 7;
 const PAD = 2.5;
-const BETWEEN = 6;
+const BETWEEN = 9;
 const MARK = 6;
 
 interface Grid {
@@ -118,7 +118,11 @@ function drawLines(paper: Paper, { columns, places }: Grid, row: readonly Cell[]
     const level = typeof cell === 'string' ? undefined : cell.level;
     if (level === undefined) return;
     paper.save().translate(x, top).lineWidth(1);
-    paper.path(levelPath(level, MARK)).stroke(inks[levelInk[level]]).restore();
+    const ink = inks[levelInk[level]];
+    paper.path(levelPath(level, MARK));
+    if (isFilled(level)) paper.fillAndStroke(ink, ink);
+    else paper.stroke(ink);
+    paper.restore();
   });
   paper.y = top - PAD;
 }

@@ -85,7 +85,7 @@ function leastHeight(paper: Paper, blocks: readonly (Block | undefined)[]): numb
     case 'list':
       return 26;
     case 'paragraph':
-      return Math.min(60, textHeight(paper, block.text) + 4);
+      return Math.min(60, textHeight(paper, block.text) + 4) + (next?.kind === 'table' ? 54 : 0);
   }
 }
 

@@ -52,6 +52,9 @@ export const levelInk: Record<Level, Ink> = {
   stop: 'warning',
 };
 
+/** The severe ones are filled, so that they are told apart small and in grey. */
+export const isFilled = (level: Level): boolean => level === 'warning' || level === 'stop';
+
 /** More corners, more severe: a ring has none, then three, four, eight. Inside a square of this size. */
 export function levelPath(level: Level, size: number): string {
   const middle = size / 2;

@@ -2,8 +2,9 @@
 import type { Done, MeasureView, PointRun, StepGateView } from '../../protocol/conduct.ts';
 import type { FlightReport } from '../../protocol/report.ts';
 import type { Block, Cell, Section } from './document.ts';
-import { personText, tableOr } from './parts.ts';
-import { type PlotMark, stepPicture, tracePicture } from './plot.ts';
+import { personText, tableOf } from './parts.ts';
+import { type PlotMark, tracePicture } from './plot.ts';
+import { stepPicture } from './step-plot.ts';
 import { isNumber, numberText, percentText, spanText, timeText } from './words.ts';
 
 const by = (report: FlightReport, done: Done): string => `${personText(report, done)} at ${timeText(done.aircraft)}`;
@@ -13,8 +14,7 @@ const judgement = ({ judged, gate }: PointRun): string =>
 
 export function pointSection(report: FlightReport): Section {
   const { points } = report.conduct;
-  const ledger = tableOr(
-    report,
+  const ledger = tableOf(
     [
       { head: 'run', align: 'end', share: 8 },
       { head: 'point', share: 28 },

@@ -9,7 +9,7 @@ import type { Exceedance, FlightReport, MaintenanceCandidate } from '../../proto
 import { alarmBlocks, changeSection } from './alarm-section.ts';
 import { callTable, openAnomalies } from './call-section.ts';
 import type { Block, Cell, ReportDocument, Section } from './document.ts';
-import { flightSections } from './flight-section.ts';
+import { courseSections, recordSections } from './flight-section.ts';
 import { coverage, limitName, personText, phaseName, tableOr, whereText } from './parts.ts';
 import { pointSection, stepSection } from './point-section.ts';
 import { readinessSection } from './readiness-section.ts';
@@ -51,8 +51,9 @@ export function layOut(report: FlightReport): ReportDocument {
       marginSection(report),
       { id: 'alarms', title: 'How the alarms performed', blocks: alarmBlocks(report) },
       changeSection(report),
-      ...flightSections(report),
+      ...courseSections(report),
       readinessSection(report),
+      ...recordSections(report),
       cautionSection(report),
     ],
   };
@@ -60,10 +61,12 @@ export function layOut(report: FlightReport): ReportDocument {
 
 function headSection(report: FlightReport): Section {
   const { flight, mission, aircraft, ground, chain, ids, conduct } = report;
-  const same = ids.match ? 'match the baseline' : 'DO NOT MATCH the baseline';
-  const told = `software ${orNone(ids.softwareId)}, configuration ${orNone(ids.configurationId)}`;
+  const none = ids.softwareId === '' && ids.configurationId === '';
+  const same = ids.match ? 'match the baseline' : none ? 'cannot tell' : 'DO NOT MATCH the baseline';
+  const told = none
+    ? 'the aircraft sent none'
+    : `software ${orNone(ids.softwareId)}, configuration ${orNone(ids.configurationId)}`;
   const wanted = `the baseline is for software ${orNone(mission.softwareId)}, configuration ${orNone(mission.configurationId)}`;
-  const intact = chain.whole ? 'every block is as it was written' : 'NOT INTACT: some of it was changed or is missing';
   const held = conduct.evidence;
   return {
     id: 'flight',
@@ -96,7 +99,7 @@ function headSection(report: FlightReport): Section {
             strong: !(flight.closed || chain.closed),
           },
           { name: 'chain value', value: chain.value || CHAIN_LATER },
-          { name: 'chain', value: `${count(chain.blocks, 'block')}: ${intact}`, strong: !chain.whole },
+          { name: 'chain', value: chainText(chain), strong: chain.whole === false },
           {
             name: 'evidence',
             value: held
@@ -121,6 +124,12 @@ function headSection(report: FlightReport): Section {
 }
 
 const CHAIN_LATER = 'none yet';
+
+function chainText({ blocks, whole }: FlightReport['chain']): string {
+  if (blocks === 0) return 'no block was written';
+  const words = { true: 'every block is as it was written', false: 'NOT INTACT: some of it was changed or is missing' };
+  return `${count(blocks, 'block')}: ${whole === null ? 'not looked at, it is being written' : words[`${whole}`]}`;
+}
 
 /** The count of everything that stands against flying again, with what could be seen beside it. */
 function glanceSection(report: FlightReport): Section {
@@ -163,9 +172,9 @@ function glanceSection(report: FlightReport): Section {
       ],
       rows,
     },
-    { kind: 'paragraph', text: `What could be seen: ${coverage(report)}` },
+    { kind: 'paragraph', text: `What could be seen: ${coverage(report)}.` },
   ];
-  if (!chain.whole) {
+  if (chain.whole === false) {
     blocks.unshift({
       kind: 'paragraph',
       strong: true,

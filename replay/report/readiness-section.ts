@@ -2,20 +2,21 @@
 import type { MorningView, ReadinessView, SweepView, WeightView } from '../../protocol/conduct.ts';
 import type { FlightReport } from '../../protocol/report.ts';
 import type { Block, Cell, Section } from './document.ts';
+import { personText } from './parts.ts';
 import { numberText, percentText, timeText } from './words.ts';
 
 export function readinessSection(report: FlightReport): Section {
   const { readiness } = report.conduct;
   const blocks: Block[] = readiness
-    ? readinessBlocks(readiness)
+    ? readinessBlocks(report, readiness)
     : [{ kind: 'paragraph', text: 'The mission plans no readiness poll: nothing was recorded.' }];
   return { id: 'readiness', title: 'Readiness', blocks };
 }
 
-function readinessBlocks(view: ReadinessView): Block[] {
+function readinessBlocks(report: FlightReport, view: ReadinessView): Block[] {
   const { poll, missing } = view;
   const opened = poll.opened
-    ? `The poll was opened by ${poll.opened.person} (${poll.opened.position}) at ${timeText(poll.opened.ground)}, ground time.`
+    ? `The poll was opened by ${personText(report, poll.opened)} at ${timeText(poll.opened.ground)}, ground time.`
     : 'No poll was opened.';
   const said = poll.ready ? 'Every manned position answered ready and nothing was missing.' : 'The room was NOT READY.';
   const blocks: Block[] = [{ kind: 'paragraph', text: `${opened} ${said}`, strong: !poll.ready }];
@@ -38,14 +39,14 @@ function readinessBlocks(view: ReadinessView): Block[] {
       rows: poll.answers.map(({ position, answer, person, ground, text }): Cell[] => [
         position,
         { text: answer || 'no answer', strong: answer !== 'ready' },
-        person || 'nobody',
+        person === '' ? 'nobody' : personText(report, { person, position: '' }),
         ground > 0 ? timeText(ground) : '',
         text,
       ]),
     });
   }
   blocks.push({ kind: 'list', items: factsOf(view) });
-  if (view.weight) blocks.push(...weightBlocks(view.weight));
+  if (view.weight) blocks.push(...weightBlocks(report, view.weight));
   return blocks;
 }
 
@@ -77,20 +78,26 @@ function morningText(morning: MorningView | null): string {
     ...morning.timeFaults,
   ];
   const done = morning.complete ? 'complete' : 'NOT COMPLETE';
+  const untold = morning.channels.flatMap(({ parameter, cannotTell }) =>
+    cannotTell.map((why) => `${parameter} ${why}`),
+  );
+  const dark = untold.length > 0 ? `; cannot tell: ${untold.join('; ')}` : '';
   const found =
     faults.length > 0 ? `faults: ${faults.join('; ')}` : `no fault found on ${morning.channels.length} channels`;
-  return `morning check: ${done}; ${found}; recorder ${morning.recorder.state}${morning.recorder.text && `, ${morning.recorder.text}`}`;
+  return `morning check: ${done}; ${found}${dark}; recorder ${morning.recorder.state}${morning.recorder.text && `, ${morning.recorder.text}`}`;
 }
 
 function sweepText(sweep: SweepView | null): string {
   if (sweep === null) return 'control sweep: none planned';
   const faults = sweep.channels.flatMap(({ parameter, faults: list }) => list.map((fault) => `${parameter} ${fault}`));
+  const untold = sweep.channels.flatMap(({ parameter, cannotTell }) => cannotTell.map((why) => `${parameter} ${why}`));
+  const dark = untold.length > 0 ? `; cannot tell: ${untold.join('; ')}` : '';
   const least = sweep.channels.map(({ parameter, travel }) => `${parameter} ${percentText(travel)}`).join(', ');
   const found = faults.length > 0 ? `faults: ${faults.join('; ')}` : 'no fault found';
-  return `control sweep: ${sweep.done ? 'done' : 'NOT DONE'}; ${found}; travel of rig: ${least || 'cannot tell'}`;
+  return `control sweep: ${sweep.done ? 'done' : 'NOT DONE'}; ${found}${dark}; travel of rig: ${least || 'cannot tell'}`;
 }
 
-function weightBlocks({ now, planned, loads }: WeightView): Block[] {
+function weightBlocks(report: FlightReport, { now, planned, loads }: WeightView): Block[] {
   const changed = loads.filter(({ changedBy }) => changedBy !== '');
   const blocks: Block[] = [
     { kind: 'heading', text: 'Weight and balance at the end' },
@@ -116,7 +123,8 @@ function weightBlocks({ now, planned, loads }: WeightView): Block[] {
   ];
   if (changed.length > 0) {
     const items = changed.map(
-      ({ name, massKg, changedBy }) => `${name}: ${numberText(massKg, 'kg')}, changed by ${changedBy}`,
+      ({ name, massKg, changedBy }) =>
+        `${name}: ${numberText(massKg, 'kg')}, changed by ${personText(report, { person: changedBy, position: '' })}`,
     );
     blocks.push({ kind: 'list', items });
   }

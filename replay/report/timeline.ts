@@ -3,7 +3,7 @@ import { scaleUtc } from 'd3-scale';
 import type { Level } from '../../protocol/limit.ts';
 import type { FlightReport } from '../../protocol/report.ts';
 import { MILLISECOND } from '../../protocol/time.ts';
-import { levelInk, levelPath, type Picture, roughWidth, type Shape } from './picture.ts';
+import { isFilled, levelInk, levelPath, type Picture, roughWidth, type Shape } from './picture.ts';
 
 const WIDTH = 515;
 const LEFT = 62;
@@ -41,18 +41,23 @@ export function timelinePicture(report: FlightReport): Picture {
   const time = scaleUtc()
     .domain([from / MILLISECOND, Math.max(to, from + 1) / MILLISECOND])
     .range([LEFT, WIDTH - RIGHT]);
-  const shapes: Shape[] = time.ticks(7).flatMap((tick): Shape[] => [
-    { draw: 'path', path: `M${time(tick).toFixed(2)},4V${bottom + 3}`, stroke: 'grid', width: 0.5 },
-    {
-      draw: 'text',
-      x: time(tick),
-      y: bottom + 11,
-      text: tick.toISOString().slice(11, 19),
-      anchor: 'middle',
-      size: TEXT,
-      ink: 'quiet',
-    },
-  ]);
+  const ticks = time.ticks(7);
+  // a label is some 40 wide
+  const every = Math.ceil((44 * ticks.length) / (WIDTH - LEFT - RIGHT));
+  const shapes: Shape[] = ticks
+    .filter((_, index) => index % every === 0)
+    .flatMap((tick): Shape[] => [
+      { draw: 'path', path: `M${time(tick).toFixed(2)},4V${bottom + 3}`, stroke: 'grid', width: 0.5 },
+      {
+        draw: 'text',
+        x: time(tick),
+        y: bottom + 11,
+        text: tick.toISOString().slice(11, 19),
+        anchor: 'middle',
+        size: TEXT,
+        ink: 'quiet',
+      },
+    ]);
   const x = (at: number): number => Math.min(WIDTH - RIGHT, Math.max(LEFT, time(at / MILLISECOND)));
   rows.forEach(({ name, spans }, row) => {
     const top = 6 + row * ROW;
@@ -77,7 +82,13 @@ function spanShapes({ from, to, text, level }: Span, x: (at: number) => number, 
       /(-?[\d.]+),(-?[\d.]+)/g,
       (_, px: string, py: string) => `${(Number(px) + begin - 3.5).toFixed(2)},${(Number(py) + top + 2).toFixed(2)}`,
     );
-    shapes.push({ draw: 'path', path: mark, fill: 'paper', stroke: levelInk[level], width: 0.8 });
+    shapes.push({
+      draw: 'path',
+      path: mark,
+      fill: isFilled(level) ? levelInk[level] : 'paper',
+      stroke: levelInk[level],
+      width: 0.8,
+    });
   }
   if (text !== '' && roughWidth(text, TEXT) + 4 < end - begin) {
     shapes.push({ draw: 'text', x: begin + 2, y: top + 8, text, anchor: 'start', size: TEXT, ink: 'ink' });
