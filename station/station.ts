@@ -48,6 +48,8 @@ const CLOCK_TELLS: Microseconds = 100_000;
 
 /** Ground time between snapshots of the fold: what a recovery or a seek folds again at most. */
 const SNAPSHOT = 5 * SECOND;
+/** Entries of a recording after which what was written is read back for the first time: some of every kind that comes. */
+const READ_BACK_AFTER = 16;
 /** An unclosed recording that ended longer ago is another flight's, and is left as it is. */
 const RESUME_WITHIN = 3600 * SECOND;
 
@@ -69,6 +71,10 @@ export class Station {
   #clockTimer: NodeJS.Timeout | undefined;
   /** system clock minus ground time, as last told */
   #clockTold: Microseconds = 0;
+  /** entries until what was written is read back; 0 = it was, for this recording */
+  #readBackIn = READ_BACK_AFTER;
+  /** reports of the recorder made so far, by which they are told apart */
+  #reports = 0;
   /** why there is no recorder at all */
   #trouble = '';
   /** what the room was last told of the recorder at once */
@@ -246,6 +252,7 @@ export class Station {
     const outputs = this.#fold.step(entry);
     this.#show(outputs);
     if (entry.kind === 'action') this.#settle(entry, outputs);
+    if (this.#readBackIn > 0 && --this.#readBackIn === 0) this.#proveRecorder();
     if (entry.ground - this.#snapshotAt >= SNAPSHOT) {
       this.#snapshotAt = entry.ground;
       this.#show(this.#fold.flush());
@@ -267,9 +274,26 @@ export class Station {
     // what is held must be on disk as held, whatever happens next
     if (accepted && entry.action.act === 'hold evidence') void this.#recorder?.flush();
     if (accepted && entry.action.act === 'close flight') this.#nextFlight(entry.ground);
+    if (accepted && entry.action.act === 'begin check' && entry.action.choice === 'zero') this.#proveRecorder();
+  }
+
+  /** Writes, reads back and compares; what was found goes into the flight log, where the morning check finds it. */
+  #proveRecorder(): void {
+    const recorder = this.#recorder;
+    const nothing = { state: 'trouble' as const, text: this.#trouble || 'there is no recording' };
+    void (recorder?.readBack() ?? Promise.resolve(nothing)).then(({ state, text }) => {
+      // of a recording that has ended meanwhile nothing is told in the next one
+      if (this.#closed !== undefined || recorder !== this.#recorder) return;
+      const action = {
+        ...{ act: 'report recorder' as const, subject: basename(recorder?.state().file ?? ''), number: 0 },
+        ...{ choice: state, text, value: 0, aircraft: 0 },
+      };
+      this.#receive.act({ person: '', position: '', request: ++this.#reports, action });
+    });
   }
 
   #nextFlight(ended: GroundTime): void {
+    this.#readBackIn = READ_BACK_AFTER;
     const sealing = this.#recorder?.close(ended);
     if (sealing !== undefined) this.#sealing.add(sealing);
     try {

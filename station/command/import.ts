@@ -14,7 +14,7 @@ import { baselineId } from '../mission/baseline.ts';
 import { loadMapping } from '../mission/mapping.ts';
 import { Pipeline } from '../pipeline.ts';
 import { compilePipeline } from '../stages.ts';
-import { newRecordingFile } from '../record/record.ts';
+import { newRecordingFile } from '../record/new-file.ts';
 import {
   type Arguments,
   type Command,

@@ -2,6 +2,7 @@
 import type { PlainBlock } from '../../replay/recording/block.ts';
 import type { NewRow } from '../../replay/recording/rows.ts';
 import type { NewRecording } from '../../replay/recording/writer.ts';
+import type { Given, ReadBack } from './read-back.ts';
 
 /** How the worker begins. */
 export interface WorkerStart {
@@ -28,6 +29,8 @@ export type ToWorker =
   | Batch
   /** `grace`: milliseconds to go on trying while the disk refuses */
   | { kind: 'close'; ended: number; grace: number }
+  /** once all before it is on disk, it is read back and compared with this */
+  | ({ kind: 'read back' } & Given)
   /** the disk may hold this much from now on */
   | { kind: 'limit'; fileBytes: number };
 
@@ -35,5 +38,6 @@ export type FromWorker =
   | { kind: 'opened'; bytes: number; free: number }
   | { kind: 'committed'; entries: number; weight: number; bytes: number; free: number }
   | { kind: 'trouble'; text: string }
+  | ({ kind: 'read back' } & ReadBack)
   /** `text` is not empty when the file could not be sealed; then `entries` were left over */
   | { kind: 'closed'; text: string; entries: number; bytes: number };

@@ -3,17 +3,16 @@
  * between here and the disk stands a buffer with a named end. What no longer fits is not kept, counted as lost, and
  * written into the recording as a loss; decoding and display go on all the while.
  */
-import { existsSync, mkdirSync, readdirSync } from 'node:fs';
-import { dirname, join, resolve } from 'node:path';
 import { Worker } from 'node:worker_threads';
 import type { ActionEntry, Entry } from '../../protocol/entry.ts';
 import type { Outputs } from '../../protocol/fold.ts';
-import { type GroundTime, isoText } from '../../protocol/time.ts';
+import type { GroundTime } from '../../protocol/time.ts';
 import { plainBlock } from '../../replay/recording/block.ts';
 import { actionRows, alarmRow, type Loss, lossRow, type NewRow, rowsOf } from '../../replay/recording/rows.ts';
-import { RECORDING_ENDING } from '../../replay/recording/schema.ts';
 import { stateBytes } from '../../replay/recording/snapshot.ts';
 import type { FromWorker, ToWorker, WorkerStart } from './messages.ts';
+import { newRecordingFile } from './new-file.ts';
+import { digestOf, type Given, type ReadBack } from './read-back.ts';
 import type { Recovery } from './recover.ts';
 
 export interface RecorderOptions {
@@ -39,6 +38,8 @@ export interface RecorderOptions {
   retryEvery?: number;
   /** milliseconds that `close` goes on trying while the disk refuses. Default 3000. */
   closeGrace?: number;
+  /** milliseconds that `readBack` waits for the disk. Default 10,000. */
+  readBackWithin?: number;
   /** called when the state changes: opened, committed, trouble came or went, entries lost, closed */
   changed?: () => void;
 }
@@ -71,6 +72,8 @@ export interface Recorder {
   state(): RecorderState;
   /** Hands everything to the worker now; resolves when it is on disk. */
   flush(): Promise<void>;
+  /** Writes what waits, reads it back from the file and compares it with what was given. Never rejects. */
+  readBack(): Promise<ReadBack>;
   /** Changes how large the file may grow. */
   limit(fileBytes: number): void;
   /** Writes what waits, seals the recording, and ends the worker. Never rejects: `state` tells if it went wrong. */
@@ -83,45 +86,12 @@ const BATCH_BYTES = 512 << 10;
 const ROW_RESERVE_BYTES = 8 << 20;
 /** An entry's share of the buffer beyond its bytes, roughly. */
 const ENTRY_BYTES = 64;
+/** Newest entries that are kept for reading back. */
+const COMPARED = 64;
 /** Seconds of recording before the rate is trusted for `hoursLeft`. */
 const RATE_AFTER = 5;
 
 export const openRecorder = (options: RecorderOptions): Recorder => new ThreadRecorder(options);
-
-/**
- * Makes a folder and those above it. Step by step: Node's own way tries for ever where the system says that a folder
- * which exists does not (below /proc, say).
- */
-function makeFolder(dir: string): void {
-  const missing: string[] = [];
-  for (let at = resolve(dir); !existsSync(at) && at !== dirname(at); at = dirname(at)) missing.push(at);
-  for (const folder of missing.reverse()) {
-    try {
-      mkdirSync(folder);
-    } catch (error) {
-      // another station may have made it in between
-      if ((error as NodeJS.ErrnoException).code !== 'EEXIST') throw error;
-    }
-  }
-}
-
-/** Files named here, also those that their recorder has not made yet. */
-const given = new Set<string>();
-
-/** `<date>-<name>-<n>.flight`, n the first number free that day, and never given out before. Makes the folder. */
-export function newRecordingFile(dir: string, name: string, started: GroundTime): string {
-  makeFolder(dir);
-  const safe = name.replace(/[^\p{L}\p{N}_.]+/gu, '_').replace(/^[._]+/, '') || 'flight';
-  const stem = `${isoText(started).slice(0, 10)}-${safe}-`;
-  const taken = new Set(readdirSync(dir));
-  for (let n = 1; ; n++) {
-    const file = `${stem}${n}${RECORDING_ENDING}`;
-    const path = join(dir, file);
-    if (taken.has(file) || given.has(resolve(path))) continue;
-    given.add(resolve(path));
-    return path;
-  }
-}
 
 class ThreadRecorder implements Recorder {
   readonly ready: Promise<void>;
@@ -144,6 +114,12 @@ class ThreadRecorder implements Recorder {
   #committed: number;
   #lost = 0;
   #loss: Loss | undefined;
+  /** the newest entries given, a ring: entry n at place n modulo its length */
+  readonly #newest: (Entry | undefined)[] = new Array(COMPARED).fill(undefined);
+  /** entries in a row that are in it */
+  #inRow = 0;
+  readonly #readBackWithin: number;
+  #whenReadBack: ((found: ReadBack) => void)[] = [];
   #actions = new Map<string, { entry: number; action: ActionEntry }>();
   #lastGround: GroundTime;
   #timer: NodeJS.Timeout | undefined;
@@ -159,6 +135,7 @@ class ThreadRecorder implements Recorder {
     this.#commitEvery = options.commitEvery ?? 200;
     this.#bufferBytes = options.bufferBytes ?? 64 << 20;
     this.#closeGrace = options.closeGrace ?? 3000;
+    this.#readBackWithin = options.readBackWithin ?? 10_000;
     this.#changed = options.changed ?? (() => undefined);
     this.#file = options.resume?.file ?? newRecordingFile(options.dir, options.name, options.started);
     this.#total = this.#committed = options.resume?.entries ?? 0;
@@ -196,6 +173,8 @@ class ThreadRecorder implements Recorder {
       this.#actions.set(`${entry.person} ${entry.request}`, { entry: this.#total, action: entry });
     }
     this.#entries.push(entry);
+    this.#newest[this.#total % COMPARED] = entry;
+    this.#inRow = Math.min(COMPARED, this.#inRow + 1);
     this.#total++;
     this.#lastGround = entry.ground;
     this.#weight += weight;
@@ -239,6 +218,32 @@ class ThreadRecorder implements Recorder {
     this.#post();
     if (this.#underway === 0 || this.#state === 'closed') return Promise.resolve();
     return new Promise((resolve) => this.#whenIdle.push(resolve));
+  }
+
+  async readBack(): Promise<ReadBack> {
+    const trouble = (text: string): ReadBack => ({ state: 'trouble', text });
+    if (this.#closed !== undefined || this.#state === 'closed') return trouble(this.#troubleText() || 'it is closed');
+    const given = this.#given();
+    this.#post();
+    this.#say({ kind: 'read back', ...given });
+    let timer: NodeJS.Timeout | undefined;
+    const found = await new Promise<ReadBack>((resolve) => {
+      this.#whenReadBack.push(resolve);
+      timer = setTimeout(
+        () => resolve(trouble(`not on disk after ${this.#readBackWithin / 1000} s`)),
+        this.#readBackWithin,
+      );
+    });
+    clearTimeout(timer);
+    const reasons = [found.state === 'trouble' ? found.text : '', this.#troubleText()].filter(Boolean);
+    return reasons.length > 0 ? trouble(reasons.join('; ')) : found;
+  }
+
+  /** The newest entries, as they were given. */
+  #given(): Given {
+    const from = this.#total - this.#inRow;
+    const entries = Array.from({ length: this.#inRow }, (_, i) => this.#newest[(from + i) % COMPARED] as Entry);
+    return { from, digests: entries.map(digestOf) };
   }
 
   limit(fileBytes: number): void {
@@ -338,6 +343,9 @@ class ThreadRecorder implements Recorder {
         this.#trouble = message.text;
         this.#settleReady.reject(new Error(message.text));
         break;
+      case 'read back':
+        this.#whenReadBack.shift()?.({ state: message.state, text: message.text });
+        return;
       case 'closed':
         this.#bytes = message.bytes;
         this.#trouble = message.text && `could not be closed: ${message.text}`;
@@ -373,6 +381,7 @@ class ThreadRecorder implements Recorder {
   #end(): void {
     clearTimeout(this.#timer);
     this.#state = 'closed';
+    for (const resolve of this.#whenReadBack.splice(0)) resolve({ state: 'trouble', text: 'it was closed' });
     this.#idle();
     this.#settleClosed?.();
   }

@@ -8,6 +8,7 @@ import { parentPort, workerData } from 'node:worker_threads';
 import { codecs, pack } from '../../replay/recording/block.ts';
 import { RecordingWriter } from '../../replay/recording/writer.ts';
 import type { Batch, FromWorker, ToWorker, WorkerStart } from './messages.ts';
+import { type Given, readBack } from './read-back.ts';
 
 const start = workerData as WorkerStart;
 const port = parentPort;
@@ -17,6 +18,8 @@ if (!port) throw new Error('this file runs as a worker thread');
 const FREE_EVERY = 1000;
 
 const queue: Batch[] = [];
+/** asked for, and waiting for what is in the queue */
+const asked: Given[] = [];
 let writer: RecordingWriter | undefined;
 let retry: NodeJS.Timeout | undefined;
 let closing: { ended: number; until: number } | undefined;
@@ -65,6 +68,7 @@ function work(): void {
       const entries = batch.block?.entries ?? 0;
       say({ kind: 'committed', entries, weight: batch.weight, bytes: fileBytes(), free: freeBytes() });
     }
+    for (const given of asked.splice(0)) say({ kind: 'read back', ...readBack(start.file, given) });
     if (closing) finish(writer, closing.ended);
   } catch (error) {
     const text = (error as Error).message;
@@ -103,6 +107,7 @@ function giveUp(text: string): void {
 
 port.on('message', (message: ToWorker) => {
   if (message.kind === 'batch') queue.push(message);
+  if (message.kind === 'read back') asked.push(message);
   if (message.kind === 'limit') writer?.limit(message.fileBytes);
   if (message.kind === 'close') closing = { ended: message.ended, until: performance.now() + message.grace };
   // While the disk refuses, the timer tries again; a batch more changes nothing.

@@ -72,8 +72,14 @@ export class FullRoom {
     await waitUntil('the alarms stand', () => this.station.fold.room().alarms.length >= positions.length);
   }
 
-  /** Closes the station; every action in its recordings, in order, with what became of it. */
+  /** Closes the station; every action of a person in its recordings, in order, with what became of it. */
   async recorded(): Promise<{ entry: ActionEntry; outcome: ActionOutcome }[]> {
+    // what the station says by itself has nobody behind it
+    return (await this.said()).filter(({ entry }) => entry.person !== '');
+  }
+
+  /** The same, and what the station said by itself. */
+  async said(): Promise<{ entry: ActionEntry; outcome: ActionOutcome }[]> {
     await this.close();
     const files = readdirSync(this.#recordings).filter((name) => name.endsWith('.flight'));
     return files.sort().flatMap((name) => {
