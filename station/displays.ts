@@ -19,6 +19,7 @@ import type { AccountBook } from './access/account-book.ts';
 import { isLoopbackHost, isOwnOrigin, type Mode, SignIn } from './access/sign-in.ts';
 import { Publish, type Subscriber } from './publish/publish.ts';
 import { encodeRoom } from './publish/room.ts';
+import type { ReportThread } from './report-thread.ts';
 import { frontApp, listenHttp } from './serve/http.ts';
 import { type DisplayEvents, type DisplaySocket, type Sockets, serveSockets } from './serve/socket.ts';
 import type { WhatIf } from './what-if.ts';
@@ -47,6 +48,8 @@ export interface DisplaysOptions {
   play?: (command: Playback) => void;
   /** answers what other values of a limit would have meant */
   whatIf: WhatIf;
+  /** makes the report of the flight */
+  reports: ReportThread;
 }
 
 /** What a person at a display does or tries to do. */
@@ -107,6 +110,7 @@ export class Displays {
       alarmMetrics: () => options.fold().metrics(),
       readings: (limit) => options.fold().readings(limit),
       whatIf: (person, asked, signal) => options.whatIf.ask(person, asked, signal),
+      report: (form, signal) => options.reports.ask(form, signal),
       visitor: (cookie) => displays().#signIn.who(cookie),
       openSession: (token) => displays().#signIn.open(token),
       byPassword: () => displays().#signIn.byPassword,
@@ -188,7 +192,7 @@ export class Displays {
     const closed = new Promise<void>((resolve) => this.#server.close(() => resolve()));
     this.#server.closeAllConnections();
     await closed;
-    await this.#options.whatIf.close();
+    await Promise.all([this.#options.whatIf.close(), this.#options.reports.close()]);
   }
 
   #sendRoom(fold: RoomFold): void {

@@ -17,6 +17,7 @@ import { anchoredClock, goOnFrom } from './receive/clock.ts';
 import { Receive } from './receive/receive.ts';
 import { openRecorder, type Recorder } from './record/record.ts';
 import { type Recovered, recoverRecording } from './record/recover.ts';
+import { ReportThread } from './report-thread.ts';
 import { StartError } from './start-error.ts';
 import { WhatIf } from './what-if.ts';
 
@@ -146,6 +147,7 @@ export class Station {
       dropped: () => this.#receive.dropped,
       ...(this.#options.accounts && { accounts: this.#options.accounts }),
       whatIf: new WhatIf({ mission: () => this.#fold.mission, file: () => this.#readableFile() }),
+      reports: new ReportThread({ file: () => this.#readableFile(), growing: true }),
       act: (attempt, answer) => this.#answers.set(this.#receive.act(attempt), answer),
     });
     for (const address of listen) {

@@ -9,6 +9,7 @@ import { RecordingError } from '../../replay/recording/open.ts';
 import { Recording } from '../../replay/recording/recording.ts';
 import { Displays } from '../displays.ts';
 import { Pipeline } from '../pipeline.ts';
+import { ReportThread } from '../report-thread.ts';
 import { WhatIf } from '../what-if.ts';
 import { type Arguments, type Command, exitCode, jsonOption, print, printJson, say, Trouble } from './command.ts';
 import { displayTrouble, portOption, started, untilStopped } from './running.ts';
@@ -151,6 +152,7 @@ export class ReplayRoom {
         file: () => recording.file,
         until: () => player.fold.ground,
       }),
+      reports: new ReportThread({ file: () => recording.file, growing: false }),
       act: (_attempt, answer) => answer(false, 'this is a replay: what was done stays done'),
       play: (command) => late.room?.command(command),
     });

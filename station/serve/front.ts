@@ -11,6 +11,12 @@ export interface Visitor {
   position: string;
 }
 
+/** As a page, on paper, as data. */
+export type ReportForm = 'html' | 'pdf' | 'json';
+
+/** Bytes, name of the file without ending, and the Content-Security-Policy of a page; or a status of HTTP with words. */
+export type ReportAnswer = { body: Uint8Array; name: string; policy: string } | { status: number; error: string };
+
 export interface Front {
   mode: 'live' | 'rehearsal' | 'replay';
   missionName: () => string;
@@ -29,6 +35,8 @@ export interface Front {
     asked: { limit: string; values: LimitValues },
     signal: AbortSignal,
   ) => Promise<{ answer: WhatIfAnswer } | { status: number; error: string }>;
+  /** the report of the flight so far, or of the recording that is replayed */
+  report: (form: ReportForm, signal: AbortSignal) => Promise<ReportAnswer>;
   visitor: (cookieHeader: string | undefined) => Visitor | undefined;
   /** Set-Cookie for a sign-in token, or undefined */
   openSession: (token: string) => string | undefined;

@@ -25,6 +25,7 @@ const front = (): Front => ({
   alarmMetrics: () => undefined,
   readings: (limit) => (limit === 'peak' ? [{ name: 's above 860', value: 1.5 }] : undefined),
   whatIf: () => Promise.resolve({ status: 503, error: 'none here' }),
+  report: () => Promise.resolve({ status: 503, error: 'none here' }),
   visitor: (cookie) => (cookie === 'session=good' ? visitor : undefined),
   openSession: (token) => (token === 'right' ? 'session=good; Path=/' : undefined),
   byPassword: () => accounts,

@@ -8,6 +8,7 @@ import { listenError, StartError } from '../start-error.ts';
 import type { Front } from './front.ts';
 import { openApi } from './open-api.ts';
 import { answerParameters } from './parameters.ts';
+import { answerReport } from './report.ts';
 import { signedIn } from './signed-in.ts';
 import { answerSignIn } from './sign-in.ts';
 import { signInPage, signInStyle } from './sign-in-page.ts';
@@ -92,6 +93,7 @@ export function frontApp(front: Front): express.Express {
     else response.json({ readings });
   });
   answerWhatIf(app, front);
+  answerReport(app, front);
   app.get('/api/v1/openapi.json', signedIn(front.visitor), (_request, response) => {
     response.json(openApi());
   });

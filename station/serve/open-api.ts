@@ -137,6 +137,38 @@ const flightPaths = () => ({
   },
 });
 
+/** The report in its three forms. */
+const reportPaths = () => {
+  const trouble = { 500: 'the recording cannot be read', 503: 'no recording yet, or too many reports at once' };
+  const words = (type: string) =>
+    Object.fromEntries(
+      Object.entries(trouble).map(([status, description]) => [
+        status,
+        { description, content: { [type]: { schema: type === 'text/plain' ? { type: 'string' } : ref('Trouble') } } },
+      ]),
+    );
+  const path = (summary: string, type: string, schema: object, signIn: object) => ({
+    get: {
+      summary,
+      security: [{ session: [] }],
+      responses: {
+        200: {
+          description: 'of the flight so far, or of the recording that is replayed',
+          content: { [type]: { schema } },
+        },
+        ...signIn,
+        ...words(type === 'application/json' ? type : 'text/plain'),
+      },
+    },
+  });
+  const away = { 303: { description: 'not signed in: leads to the sign-in page' } };
+  return {
+    '/report': path('The report as a page', 'text/html', { type: 'string' }, away),
+    '/report.pdf': path('The report on paper', 'application/pdf', { type: 'string' }, { 401: notSignedIn }),
+    '/api/v1/report': path('The report as data', 'application/json', ref('FlightReport'), { 401: notSignedIn }),
+  };
+};
+
 /** Coming and going. */
 const signInPaths = () => ({
   '/sign-in': {
@@ -170,7 +202,7 @@ export function openApi(): object {
       description:
         'Decision support for a trained team: not certified, commands nothing, sends nothing to the aircraft. Voice is primary.',
     },
-    paths: { ...readingPaths(), ...flightPaths(), ...signInPaths() },
+    paths: { ...readingPaths(), ...flightPaths(), ...reportPaths(), ...signInPaths() },
     components: {
       securitySchemes: {
         session: {
@@ -186,6 +218,13 @@ export function openApi(): object {
           type: 'object',
           required: ['baselineId', 'name', 'parameters', 'derived', 'limits', 'pages'],
           properties: { baselineId: { type: 'string' }, name: { type: 'string' } },
+          additionalProperties: true,
+        },
+        FlightReport: {
+          type: 'object',
+          description: 'as protocol/report.ts describes it; a number that is not known is null',
+          required: ['file', 'mission', 'flight', 'chain', 'margins', 'exceedances', 'maintenance', 'link', 'cautions'],
+          properties: { file: { type: 'string' }, cautions: { type: 'array', items: { type: 'string' } } },
           additionalProperties: true,
         },
         Parameter: schemaOf(parameterEntry),

@@ -56,6 +56,7 @@ beforeAll(async () => {
     alarmMetrics: () => (inForce ? quiet : undefined),
     readings: (limit) => (limit === 'peak' ? [{ name: 's above 860', value: 1.5 }] : undefined),
     whatIf: () => Promise.resolve({ status: 503, error: 'none here' }),
+    report: () => Promise.resolve({ status: 503, error: 'none here' }),
     visitor: (cookie) => (cookie === 'good' ? { person: 'a', name: 'A', position: 'engine' } : undefined),
     openSession: () => undefined,
     isOwnHost: () => true,

@@ -49,6 +49,7 @@ beforeEach(async () => {
     health: () => ({}),
     alarmMetrics: () => undefined,
     readings: (limit) => (limit === 'peak' ? [{ name: 's above 860', value: 1.5 }] : undefined),
+    report: () => Promise.resolve({ status: 503, error: 'none here' }),
     whatIf: (person, what, signal) => {
       asked.push({ person, what, signal });
       return answerWith(signal);
