@@ -45,7 +45,6 @@ export function readHazards(source: Source, list: Item<HazardText>[], around: Ha
     if (value.id !== undefined) ids.declare(source, [...path, 'id'], value.id, true);
     if (!whole) return [];
     const { id, title, severity, owner, mitigations: written } = value as HazardText;
-    const before = source.troubles;
     checkHeld(source, [...path, 'owner'], owner, '', around.people);
     if (written.length === 0)
       source.add('hazard-unmitigated', [...path, 'mitigations'], `hazard ${id} without mitigation`, 'at least one');
@@ -53,8 +52,7 @@ export function readHazards(source: Source, list: Item<HazardText>[], around: Ha
       readMitigation(source, [...path, 'mitigations', i], text, mitigationIds, around),
     );
     const hazard: Hazard = { id, title, severity, owner, mitigations, place: source.place(path) };
-    // what is not whole is told already
-    if (source.troubles === before) checkGrave(source, path, hazard, around);
+    checkGrave(source, path, hazard, around);
     return [hazard];
   });
 }
@@ -101,7 +99,14 @@ function checkHeld(source: Source, path: Path, position: string, before: string,
 /** What may kill or wreck is watched: a limit that calls for action stands against it, or a card that has such limits. */
 function checkGrave(source: Source, path: Path, hazard: Hazard, { limits, cards }: HazardsAround) {
   if (hazard.severity !== 'catastrophic' && hazard.severity !== 'critical') return;
-  const named = new Set(hazard.mitigations.flatMap((one) => [...one.limits, ...stopsOf(one, cards)]));
+  const { mitigations } = hazard;
+  const isWhole = (list: readonly { id: string }[], id: string) => list.some((one) => one.id === id);
+  const areWhole = mitigations.every(
+    (one) => one.limits.every((id) => isWhole(limits, id)) && one.cards.every((id) => isWhole(cards, id)),
+  );
+  // one without mitigation, or with what is not whole or not there, is told already
+  if (mitigations.length === 0 || !areWhole) return;
+  const named = new Set(mitigations.flatMap((one) => [...one.limits, ...stopsOf(one, cards)]));
   if (limits.some((limit) => named.has(limit.id) && asksToAct(limit))) return;
   source.add(
     'hazard-uncontrolled',
