@@ -40,7 +40,7 @@ export class PointRecord implements Stateful {
   /** of each check: aircraft time it was not fulfilled; where the newest such sample stands, -1 when it is fulfilled */
   private readonly wrong: Float64Array;
   private readonly wrongAt: Float64Array;
-  /** of each input: time of its newest usable sample; the beginning before the first */
+  /** of each input: time of its newest usable sample, which may be from before the record; NaN before the first */
   private readonly last: Float64Array;
   private newest: number;
   /** furthest that aircraft time stepped back */
@@ -56,22 +56,24 @@ export class PointRecord implements Stateful {
     this.inside = new Float64Array(record.length);
     this.wrong = new Float64Array(record.length);
     this.wrongAt = new Float64Array(record.length).fill(-1);
-    this.last = new Float64Array(inputs.length).fill(from);
+    this.last = new Float64Array(inputs.length).fill(Number.NaN);
   }
 
   /** A sample of the record; one from before it began is left out. */
   take(input: number, time: number, value: number, validity: number): void {
     const { from, sums, last } = this;
     if (time < this.newest - LATE && this.newest > from) this.back = Math.max(this.back, this.newest - time);
-    if (time < from) return;
+    if (time < from) {
+      // what it reaches into the record counts as there
+      if (isUsable(validity)) last[input] = time;
+      return;
+    }
     this.newest = Math.max(this.newest, time);
     this.endWrong(input, time);
     if (!isUsable(validity)) return;
-    const { period, most } = this.plan.inputs[input] as Plan['inputs'][number];
-    const gap = time - (last[input] as number);
     const at = input * SUMS;
-    if (gap > most) sums[at + Sums.lack] = (sums[at + Sums.lack] as number) + gap - period;
-    last[input] = Math.max(time, last[input] as number);
+    sums[at + Sums.lack] = this.lack(input, time);
+    last[input] = time;
     this.add(at, (time - from) / SECOND, value);
     for (const k of this.checksOf[input] as readonly number[]) {
       if (fulfils(this.plan.record[k] as Check, value)) this.inside[k] = (this.inside[k] as number) + 1;
@@ -119,8 +121,10 @@ export class PointRecord implements Stateful {
   /** Aircraft time that an input was not there, beyond its own period, in a record that ends at `to`. */
   private lack(input: number, to: number): number {
     const { period, most } = this.plan.inputs[input] as Plan['inputs'][number];
-    const gap = to - (this.last[input] as number);
-    return (this.sums[input * SUMS + Sums.lack] as number) + (gap > most ? gap - period : 0);
+    const before = this.last[input] as number;
+    const since = Number.isNaN(before) ? this.from : before;
+    const lacked = to - since > most ? to - Math.max(this.from, since + period) : 0;
+    return (this.sums[input * SUMS + Sums.lack] as number) + lacked;
   }
 
   /** Of every parameter of a record that ends at `to`; what was never there has no numbers. */

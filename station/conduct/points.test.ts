@@ -252,7 +252,7 @@ describe('the record', () => {
     };
     expect(reasons(7, 7.2)).toEqual([]);
     expect(reasons(7, 7.21)).toEqual(['TQ dropped out for 210 ms in all; 200 ms may be missing']);
-    expect(reasons(4, 5.5)).toEqual(['TQ dropped out for 490 ms in all; 200 ms may be missing']);
+    expect(reasons(4, 5.5)).toEqual(['TQ dropped out for 500 ms in all; 200 ms may be missing']);
     expect(reasons(15, 17)).toEqual(['TQ dropped out for 1000 ms in all; 200 ms may be missing']);
     expect(reasons(4, 17)).toEqual(['TQ was never there']);
   });

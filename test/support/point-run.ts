@@ -92,28 +92,35 @@ export function lacking(signal: Signal, from: number, to: number, how: 'gone' | 
 
 const STALE = 11;
 
-/** The batches of every rate group with the samples from one aircraft time to another, the second one excluded. */
-export function batchesOf(of: Mission, signals: Signals, from: number, to: number): (Batch | undefined)[] {
+/** Every instant of each rate group with its samples, in order. */
+function instantsOf(of: Mission, signals: Signals): { columns: number[]; instants: Instant[] }[] {
   const ids = columnIds(of) as Name[];
-  return of.groups.map(({ id }, g) => {
+  return of.groups.map(({ id }) => {
     const mine = ids.filter((name) => groupOf[name] === id);
-    const columns = mine.map((name) => ids.indexOf(name));
     const samples = mine.map((name) => {
       const { time, value, usable } = signals[name];
       return new Map(time.map((t, i) => [t, { value: value[i] as number, usable: usable[i] as boolean }]));
     });
-    const times = [...new Set(samples.flatMap((map) => [...map.keys()]))].filter((t) => t >= from && t < to);
-    if (times.length === 0) return undefined;
-    const instants: Instant[] = times
-      .sort((a, b) => a - b)
-      .map((time) => ({
-        time,
-        values: samples.map((map) => map.get(time)?.value ?? Number.NaN),
-        // a rate group has every column at each of its instants: one that is gone says so
-        validity: samples.map((map) => (map.get(time)?.usable ? 0 : STALE)),
-      }));
-    return batchOf(g, columns, instants);
+    const times = [...new Set(samples.flatMap((map) => [...map.keys()]))].sort((a, b) => a - b);
+    const instants = times.map((time) => ({
+      time,
+      values: samples.map((map) => map.get(time)?.value ?? Number.NaN),
+      // a rate group has every column at each of its instants: one that is gone says so
+      validity: samples.map((map) => (map.get(time)?.usable ? 0 : STALE)),
+    }));
+    return { columns: mine.map((name) => ids.indexOf(name)), instants };
   });
+}
+
+/** How many instants are before this time. */
+function placeOf(instants: readonly Instant[], time: number): number {
+  let [low, high] = [0, instants.length];
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if ((instants[middle] as Instant).time < time) low = middle + 1;
+    else high = middle;
+  }
+  return low;
 }
 
 export const action = (act: ConductAct, more: Partial<ConductAction> = {}): ConductAction => ({
@@ -130,30 +137,44 @@ export interface Event {
 
 /** The runner of a mission, handed samples up to the instants at which people act. */
 export class Room {
-  readonly points: Points;
+  points: Points;
   readonly mission: Mission;
   readonly calls: StopCallState[] = [];
   stream: 'receiving' | 'silent' | 'never' = 'receiving';
   step = '';
-  private readonly signals: Signals;
+  private readonly groups: ReturnType<typeof instantsOf>;
   private now = BEGIN;
 
   constructor(of: Mission, signals: Signals) {
     this.mission = of;
-    this.signals = signals;
+    this.groups = instantsOf(of, signals);
     this.points = new Points(of);
   }
 
   /** Folds the samples up to this second, that one excluded, in batches of at most `cut` microseconds. */
   until(second: number, cut = SECOND): this {
     for (const to = at(second); this.now < to; this.now = Math.min(to, this.now + cut))
-      this.points.run(batchesOf(this.mission, this.signals, this.now, Math.min(to, this.now + cut)));
+      this.points.run(this.batches(this.now, Math.min(to, this.now + cut)));
     return this;
+  }
+
+  /** Another runner goes on from a state, as after a restart. */
+  restore(state: unknown): void {
+    this.points = new Points(this.mission);
+    this.points.restore(state);
   }
 
   /** The batches with the samples from one second to another, which are not folded by it. */
   signalsFrom(from: number, to: number): (Batch | undefined)[] {
-    return batchesOf(this.mission, this.signals, at(from), at(to));
+    return this.batches(at(from), at(to));
+  }
+
+  private batches(from: number, to: number): (Batch | undefined)[] {
+    return this.groups.map(({ columns, instants }, g) => {
+      const first = placeOf(instants, from);
+      const end = placeOf(instants, to);
+      return first === end ? undefined : batchOf(g, columns, instants.slice(first, end));
+    });
   }
 
   /** Why it was refused; '' = done. */
