@@ -51,6 +51,13 @@ export function balance(loads: readonly Load[]): Load {
   return { massKg: mass, armM: along / mass, lateralM: across / mass };
 }
 
+/** A load as people read it. */
+export const loadText = ({ massKg, armM, lateralM }: Load): string =>
+  `${Math.round(massKg * 10) / 10} kg at ${armM.toFixed(3)} m, ${asideText(Math.round(lateralM * 1000))}`;
+
+const asideText = (mm: number): string =>
+  mm === 0 ? 'in the middle' : `${Math.abs(mm)} mm ${mm > 0 ? 'right' : 'left'} of the middle`;
+
 /** Where the centre of gravity may be: a closed line of corners (arm m, mass kg), and how far off the middle (m). */
 export interface Envelope {
   arms: Float64Array;

@@ -15,6 +15,7 @@ import {
   fits,
   type Load,
   loadsOf,
+  loadText,
   plannedBalances,
 } from '../compute/mass.ts';
 import { Timeline } from './timeline.ts';
@@ -153,7 +154,7 @@ export class Weight {
     if (massKg === null || armM === null || lateralM === null) return 'no mass';
     const beyond = beyondEnvelope({ massKg, armM, lateralM }, this.envelope);
     const by = beyond > 0 && beyond < Number.POSITIVE_INFINITY ? `, ${(beyond * 1000).toFixed(1)} mm beyond it` : '';
-    return `${massKg} kg at ${armM.toFixed(3)} m, ${lateralM.toFixed(3)} m off the middle${by}`;
+    return `${loadText({ massKg, armM, lateralM })}${by}`;
   }
 
   save(): unknown {

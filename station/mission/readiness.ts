@@ -1,7 +1,8 @@
 /** readiness.yaml: notices, who watches what, mass and balance, and the packs that were released. */
 import type { z } from 'zod';
 import { reaches } from '../../protocol/alarm.ts';
-import type { Limit } from '../../protocol/limit.ts';
+import { nearestName } from '../../protocol/finding.ts';
+import { type Limit, levels } from '../../protocol/limit.ts';
 import type { Person } from '../../protocol/mission.ts';
 import {
   type FuelState,
@@ -16,18 +17,18 @@ import {
 } from '../../protocol/readiness.ts';
 import { parseUnit, sameDimension, type Unit } from '../../protocol/units.ts';
 import { crossingSides } from '../compute/geometry.ts';
-import { type Balanced, plannedBalances } from '../compute/mass.ts';
+import { loadText, plannedBalances } from '../compute/mass.ts';
 import { firstAt, Names } from './names.ts';
 import type { ParameterNames } from './parameters.ts';
 import { readQuantity } from './quantity.ts';
-import { readinessKeys } from './readiness-schema.ts';
-import { item } from './shape.ts';
+import * as shape from './readiness-schema.ts';
+import { type Item, item, items, meant } from './shape.ts';
 import { type Path, Source, shown } from './source.ts';
-import { map } from './written.ts';
 
-const shape = map(readinessKeys);
-type Written = z.infer<typeof shape>;
-type WeightText = NonNullable<Written['weight']>;
+type NoticeText = z.infer<typeof shape.notice>;
+type WatchText = z.infer<typeof shape.watch>;
+type WeightText = z.infer<typeof shape.weight>;
+type ReleaseText = z.infer<typeof shape.release>;
 
 const metre = parseUnit('m') as Unit;
 const kilogram = parseUnit('kg') as Unit;
@@ -43,44 +44,51 @@ export interface ReadinessAround {
 
 /** All of the plan but the checks. Every part of it that is not whole has findings, and is left out. */
 export function readReadiness(source: Source, around: ReadinessAround): ReadinessPlan {
-  const { value } = item(source.data ?? {}, [], shape);
-  const weight = value.weight && readWeight(source, value.weight, around.names);
+  const data = (source.data ?? {}) as Record<string, unknown>;
+  const weight =
+    data['weight'] === undefined
+      ? undefined
+      : readWeight(source, item(data['weight'], ['weight'], shape.weight), around.names);
   return {
-    notices: readNotices(source, value.notices ?? []),
-    ...(value.watch && { watch: readWatch(source, value.watch, around) }),
+    notices: readNotices(source, items(source, 'notices', shape.notice)),
+    ...(data['watch'] !== undefined && { watch: readWatch(source, items(source, 'watch', shape.watch), around) }),
     ...(weight && { weight }),
-    releases: readReleases(source, value.releases ?? []),
+    releases: readReleases(source, items(source, 'releases', shape.release)),
   };
 }
 
-function readNotices(source: Source, list: NonNullable<Written['notices']>): Notice[] {
+function readNotices(source: Source, list: Item<NoticeText>[]): Notice[] {
   const ids = new Names<true>('notice');
-  return list.map((notice, i) => {
-    ids.declare(source, ['notices', i, 'id'], notice.id, true);
-    return { ...notice, place: source.place(['notices', i]) };
+  return list.flatMap(({ value, whole, path }): Notice[] => {
+    if (value.id !== undefined) ids.declare(source, [...path, 'id'], value.id, true);
+    return whole ? [{ ...(value as NoticeText), place: source.place(path) }] : [];
   });
 }
 
-function readWatch(source: Source, list: NonNullable<Written['watch']>, around: ReadinessAround): WatchAssignment[] {
+function readWatch(source: Source, list: Item<WatchText>[], around: ReadinessAround): WatchAssignment[] {
   const limits = new Names<true>('limit');
   for (const id of around.limitIds) if (!limits.has(id)) limits.declare(new Source('', ''), [], id, true);
   const rows = new Names<true>('position');
-  const watched = new Names<true>('limit that is watched');
-  for (const [i, { position, limits: ids }] of list.entries()) {
-    const at: Path = ['watch', i];
-    rows.declare(source, [...at, 'position'], position, true);
+  const watched = new Map<string, Path>();
+  for (const { value, path: at } of list) {
+    const { position, limits: ids = [] } = value;
+    if (position !== undefined) rows.declare(source, [...at, 'position'], position, true);
     // a mission.yaml with findings of its own has no people here
-    if (around.people.length > 0 && !around.people.some((one) => one.position === position))
+    if (position !== undefined && around.people.length > 0 && !around.people.some((one) => one.position === position))
       source.add('bad-value', [...at, 'position'], `${position}, which nobody of the mission is`, 'a manned position');
     if (ids.length > MOST_WATCHED)
       source.add(
         'watch-overload',
         [...at, 'limits', MOST_WATCHED],
-        `${ids.length} limits watched by ${position}, ${shown(ids[MOST_WATCHED])} the ${MOST_WATCHED + 1}th`,
+        `${ids.length} limits watched by ${position ?? 'one position'}, ${shown(ids[MOST_WATCHED])} the ${MOST_WATCHED + 1}th`,
         `at most ${MOST_WATCHED}`,
       );
     for (const [k, id] of ids.entries()) {
-      if (limits.find(source, [...at, 'limits', k], id)) watched.declare(source, [...at, 'limits', k], id, true);
+      const here = [...at, 'limits', k];
+      if (!limits.find(source, here, id)) continue;
+      const first = watched.get(id);
+      if (first === undefined) watched.set(id, here);
+      else source.add('duplicate-name', here, shown(id), 'one position for a limit', firstAt(source.place(first)));
     }
   }
   for (const limit of around.limits) {
@@ -92,45 +100,41 @@ function readWatch(source: Source, list: NonNullable<Written['watch']>, around: 
       'every stop limit watched',
     );
   }
-  return list.map(({ position, limits: ids }, i) => ({ position, limits: ids, place: source.place(['watch', i]) }));
+  return list.flatMap(({ value, whole, path }): WatchAssignment[] =>
+    whole ? [{ ...(value as WatchText), place: source.place(path) }] : [],
+  );
 }
 
-function readWeight(source: Source, text: WeightText, names: ParameterNames): WeightPlan | undefined {
+function readWeight(source: Source, { value, whole }: Item<WeightText>, names: ParameterNames): WeightPlan | undefined {
   const before = source.troubles;
   const of = new Reader(source, ['weight']);
-  const ids = new Names<true>('item or tank');
-  const items = text.items.map((one, i): LoadItem => {
+  const ids = new Names<true>('load or tank');
+  const loads = (value.items ?? []).map((one, i): LoadItem => {
     const at = ['items', i];
     of.declare(ids, at, one.id);
     return { id: one.id, name: one.name, massKg: of.mass([...at, 'mass'], one.mass), ...of.place(at, one) };
   });
-  const tanks = text.tanks.map((one, i): FuelTank => {
+  const tanks = (value.tanks ?? []).map((one, i): FuelTank => {
     const at = ['tanks', i];
     of.declare(ids, at, one.id);
     of.parameter([...at, 'parameter'], one.parameter, 'kg', names);
     const capacityKg = of.mass([...at, 'capacity'], one.capacity);
     return { id: one.id, name: one.name, parameter: one.parameter, capacityKg, ...of.place(at, one) };
   });
-  const envelope = text.envelope.map(([arm, mass], i): [number, number] => [
-    of.metres(['envelope', i, 0], arm),
-    of.mass(['envelope', i, 1], mass),
-  ]);
-  if (source.troubles === before) checkEnvelope(source, envelope);
-  const planned = readPlanned(of, text.planned, tanks);
-  const lateral = text.lateral === undefined ? undefined : of.metres(['lateral'], text.lateral);
-  if (lateral !== undefined && !(lateral > 0)) of.tell(['lateral'], shown(text.lateral), 'more than 0 m');
-  const knockOff = text['knock-off fuel'];
+  const envelope = readEnvelope(of, value.envelope ?? []);
+  // a tank that is not whole is missing in the states for no fault of theirs
+  const planned = value.tanks === undefined ? [] : readPlanned(of, value.planned ?? [], tanks);
+  const { flow, lateral: aside, 'knock-off fuel': knockOff } = value;
+  const lateral = aside === undefined ? undefined : of.metres(['lateral'], aside);
+  if (lateral !== undefined && !(lateral > 0)) of.tell(['lateral'], shown(aside), 'more than 0 m');
   const knockOffKg = knockOff === undefined ? undefined : of.mass(['knock-off fuel'], knockOff);
-  if (text.flow !== undefined) of.parameter(['flow'], text.flow, 'kg/s', names);
-  if (source.troubles > before) return undefined;
+  if (flow !== undefined) of.parameter(['flow'], flow, 'kg/s', names);
+  if (!whole || source.troubles > before) return undefined;
   const plan: WeightPlan = {
-    items,
-    tanks,
-    envelope,
-    planned,
+    ...{ items: loads, tanks, envelope, planned },
     ...(lateral !== undefined && { lateral }),
     ...(knockOffKg !== undefined && { knockOffKg }),
-    ...(text.flow !== undefined && { flow: text.flow }),
+    ...(flow !== undefined && { flow }),
   };
   checkBalances(source, plan);
   return source.troubles > before ? undefined : plan;
@@ -138,7 +142,7 @@ function readWeight(source: Source, text: WeightText, names: ParameterNames): We
 
 /** Values of one part of the file in SI units; what cannot be read has a finding and stands as 0. */
 class Reader {
-  private readonly source: Source;
+  readonly source: Source;
   private readonly path: Path;
 
   constructor(source: Source, path: Path) {
@@ -206,16 +210,18 @@ function readPlanned(of: Reader, list: WeightText['planned'], tanks: readonly Fu
   });
 }
 
-function checkEnvelope(source: Source, corners: readonly [number, number][]): void {
-  const crossing = crossingSides(corners);
-  if (crossing === undefined) return;
+function readEnvelope(of: Reader, corners: WeightText['envelope']): [number, number][] {
+  const before = of.source.troubles;
+  const envelope = corners.map(([arm, mass], i): [number, number] => [
+    of.metres(['envelope', i, 0], arm),
+    of.mass(['envelope', i, 1], mass),
+  ]);
+  const crossing = of.source.troubles === before ? crossingSides(envelope) : undefined;
+  if (crossing === undefined) return envelope;
   const [first, second] = crossing;
-  source.add(
-    'bad-value',
-    ['weight', 'envelope', second],
-    `the side after corner ${second + 1}`,
-    `sides that do not meet; it meets the side after corner ${first + 1}`,
-  );
+  const expected = `sides that do not meet; it meets the side after corner ${first + 1}`;
+  of.tell(['envelope', second], `the side after corner ${second + 1}`, expected);
+  return envelope;
 }
 
 /** A plan that leaves the envelope is not flown, whatever the gauges will say. */
@@ -224,28 +230,47 @@ function checkBalances(source: Source, plan: WeightPlan): void {
     if (balanced.inside) continue;
     const path = ['weight', 'planned', balanced.state, 'name'];
     const inside = 'mass and centre of gravity inside the test envelope';
-    source.add('weight-outside', path, `${balanced.name}: ${balanceText(balanced)}`, inside);
+    source.add('weight-outside', path, `${balanced.name}: ${loadText(balanced.load)}`, inside);
   }
 }
 
-const balanceText = ({ load: { massKg, armM, lateralM } }: Balanced): string =>
-  `${massKg.toFixed(0)} kg at ${armM.toFixed(3)} m, ${lateralM.toFixed(3)} m off the middle`;
+/** One value of a limit, as protocol/release.ts names them. */
+const valueNames =
+  /^((above|below) (advisory|caution|warning|stop)( in [A-Za-z][A-Za-z0-9_-]{0,59})?|persistence|hysteresis)$/;
+const plainNames = [
+  ...['above', 'below'].flatMap((side) => levels.map((level) => `${side} ${level}`)),
+  ...['persistence', 'hysteresis'],
+];
 
-function readReleases(source: Source, list: NonNullable<Written['releases']>): Release[] {
-  const seen = new Map<string, number>();
-  return list.map((one, i) => {
-    const [softwareId, configurationId] = [one['software id'], one['configuration id']];
+function readReleases(source: Source, list: Item<ReleaseText>[]): Release[] {
+  const seen = new Map<string, Path>();
+  return list.flatMap(({ value, whole, path }): Release[] => {
+    for (const [id, values] of Object.entries(value.limits ?? {}))
+      for (const name of Object.keys(values)) {
+        if (valueNames.test(name)) continue;
+        const expected = `${plainNames.join(', ')}; of a limit by phase above caution in hover`;
+        source.addAtKey(
+          'wrong-shape',
+          [...path, 'limits', id, name],
+          shown(name),
+          expected,
+          meant(nearestName(name, plainNames)),
+        );
+      }
+    const [softwareId, configurationId] = [value['software id'], value['configuration id']];
     const ids = JSON.stringify([softwareId, configurationId]);
     const first = seen.get(ids);
-    if (first === undefined) seen.set(ids, i);
+    if (first === undefined) seen.set(ids, path);
     else
       source.add(
         'duplicate-name',
-        ['releases', i, 'software id'],
+        [...path, 'software id'],
         `${shown(softwareId)} with ${shown(configurationId)}`,
         'one release for the ids of an aircraft',
-        firstAt(source.place(['releases', first])),
+        firstAt(source.place(first)),
       );
-    return { softwareId, configurationId, baselineId: one['baseline id'], limits: one.limits };
+    if (!whole) return [];
+    const { 'baseline id': baselineId, limits } = value as ReleaseText;
+    return [{ softwareId: softwareId as string, configurationId: configurationId as string, baselineId, limits }];
   });
 }
