@@ -172,7 +172,8 @@ export class Aircraft {
     into.onSkids = onSkids;
     into.pilot = pilot.command;
     computers.run();
-    for (let i = 0; i < ACTUATORS; i++) this.actuators.command[i] = computers.command[i]!;
+    for (let i = 0; i < ACTUATORS; i++) this.actuators.command[i] = pilot.swept(computers.command[i]!);
+    this.instrumentation.shunt = pilot.shunt;
   }
 
   /** Fuel control, engine, drive train. */

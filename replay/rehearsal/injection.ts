@@ -21,6 +21,11 @@ const injected: Record<InjectionName, (aircraft: Faulty, injection: Injection, e
   'drift pitch rate': (aircraft, { channel = 'A', drift = 0 }, elapsed) => {
     aircraft.computers.drift['ABC'.indexOf(channel)] = (drift * elapsed * Math.PI) / 180;
   },
+  // faults of what measures, which the aircraft knows nothing of: sensors.ts
+  'shift sensor': () => undefined,
+  'scale sensor': () => undefined,
+  'freeze sensor': () => undefined,
+  'swap sensors': () => undefined,
 };
 
 export function inject(aircraft: Faulty, injections: readonly Injection[]): void {

@@ -4,6 +4,10 @@ import type { Electrics } from './electrics.ts';
 export class Instrumentation {
   transmitterK: number;
   crateK: number;
+  /** channel whose shunt is switched in; '' = none is */
+  shunt = '';
+  /** supply of the strain-gauge bridges, V */
+  readonly bridgeSupply = 10.002;
   /** share of the on-board recorder still free */
   recorderFree = 0.94;
   /** W */

@@ -5,6 +5,7 @@
 import { COMPUTER_PERIOD, type PilotCommand, wrapped } from './computers.ts';
 import { EngineMode, type EngineSwitch } from './governor.ts';
 import type { Step, StepName } from './scenario.ts';
+import { shuntNames } from './shunts.ts';
 
 const KNOT = 1852 / 3600;
 const degrees = Math.PI / 180;
@@ -42,6 +43,11 @@ export class Pilot {
   /** N m on the rotor */
   brake = 0;
   transferPump = false;
+  /** channel whose shunt the crew has switched in; '' = none */
+  shunt = '';
+  /** of a sweep of the controls: how far they have left what the computers ask for, 0 to 1, and where they are then, per cent */
+  private sweepShare = 0;
+  private sweepPlace = 0;
   /** what he has done so far, in order */
   readonly begun: StepBegun[] = [];
   private readonly script: readonly Step[];
@@ -100,6 +106,15 @@ export class Pilot {
   /** Every step of the script language; each returns true when it is over. */
   private readonly does: Record<StepName, (step: Step) => boolean> = {
     wait: (step) => this.elapsed >= (step.for ?? 1),
+    // nothing is applied, and nobody touches anything
+    zero: (step) => this.elapsed >= (step.for ?? 6),
+    shunt: (step) => {
+      const channels = step.channel === undefined ? shuntNames : [step.channel];
+      const each = step.for ?? 4;
+      this.shunt = channels[Math.floor(this.elapsed / each)] ?? '';
+      return this.shunt === '';
+    },
+    sweep: (step) => this.sweep(step),
     start: (step) => {
       this.engine = 'idle';
       return this.in.engineMode === EngineMode.idle && this.stays(step.for ?? 5);
@@ -138,6 +153,25 @@ export class Pilot {
   private stays(seconds: number): boolean {
     if (this.stage === 0) this.enter(1);
     return this.since >= seconds;
+  }
+
+  /** What an actuator is told, per cent of travel, where the computers ask for this. */
+  swept(asked: number): number {
+    return this.sweepShare === 0 ? asked : asked + this.sweepShare * (this.sweepPlace - asked);
+  }
+
+  /** All controls from where they are to the low end, to the high end, back, and home; only standing with the engine off. */
+  private sweep({ for: lasts = 20, reach = 1 }: Step): boolean {
+    const share = this.elapsed / lasts;
+    const isSafe = this.in.onSkids && this.engine === 'off';
+    /** from 0 to 1 between two shares of the time, without a jump of speed */
+    const smooth = (from: number, to: number): number =>
+      0.5 - 0.5 * Math.cos(Math.PI * clamp((share - from) / (to - from), 0, 1));
+    this.sweepShare = isSafe ? smooth(0, 0.15) - smooth(0.8, 0.95) : 0;
+    this.sweepPlace = 50 + 100 * reach * (smooth(0.2, 0.45) - smooth(0.5, 0.75) - 0.5);
+    if (share < 1 && isSafe) return false;
+    this.sweepShare = 0;
+    return true;
   }
 
   private pickUp(height: number): boolean {

@@ -4,6 +4,7 @@
  */
 import { type Checked, type Finding, nearestName } from '../../protocol/finding.ts';
 import { cleanLink, type LinkSettings } from './link.ts';
+import { shuntNames } from './shunts.ts';
 
 /** The day at the invented Harrowmoss flight test ground. */
 export interface Day {
@@ -29,10 +30,17 @@ export interface Step {
   speed?: number;
   /** degrees from true north */
   heading?: number;
+  /** of a shunt: the channel; absent = every channel that has one, one after the other, each for this long */
+  channel?: string;
+  /** of a sweep: share of the travel it goes through, about the middle */
+  reach?: number;
 }
 
 export const stepNames = [
   'wait',
+  'zero',
+  'shunt',
+  'sweep',
   'start',
   'run up',
   'pick up',
@@ -57,9 +65,22 @@ export interface Injection {
   channel?: 'A' | 'B' | 'C';
   /** drift, deg/s for each second */
   drift?: number;
+  /** id of the parameter whose sensor has the fault, and of the one it is swapped with */
+  parameter?: string;
+  with?: string;
+  /** what is added to it, in its unit, or what it is multiplied by */
+  by?: number;
 }
 
-export const injectionNames = ['fail engine', 'jam actuator', 'drift pitch rate'] as const;
+export const injectionNames = [
+  'fail engine',
+  'jam actuator',
+  'drift pitch rate',
+  'shift sensor',
+  'scale sensor',
+  'freeze sensor',
+  'swap sensors',
+] as const;
 export type InjectionName = (typeof injectionNames)[number];
 
 export interface Scenario {
@@ -119,12 +140,14 @@ export function readScenario(data: unknown, file: string): Checked<Scenario> {
 }
 
 function readStep(reader: Reader, data: unknown, where: string): Step {
-  const record = reader.record(data, where, ['do', 'for', 'height', 'speed', 'heading']);
+  const record = reader.record(data, where, ['do', 'for', 'height', 'speed', 'heading', 'channel', 'reach']);
   const step: Step = { do: reader.oneOf(record['do'], `${where}: do`, stepNames) };
   if (record['for'] !== undefined) step.for = reader.number(record['for'], `${where}: for`, 0, 86_400);
   if (record['height'] !== undefined) step.height = reader.number(record['height'], `${where}: height`, 0, 3000);
   if (record['speed'] !== undefined) step.speed = reader.number(record['speed'], `${where}: speed`, 0, 110);
   if (record['heading'] !== undefined) step.heading = reader.number(record['heading'], `${where}: heading`, 0, 360);
+  if (record['channel'] !== undefined) step.channel = reader.oneOf(record['channel'], `${where}: channel`, shuntNames);
+  if (record['reach'] !== undefined) step.reach = reader.number(record['reach'], `${where}: reach`, 0, 1);
   return step;
 }
 
@@ -155,7 +178,7 @@ function readLink(reader: Reader, data: unknown, where: string): LinkSettings {
 }
 
 function readInjection(reader: Reader, data: unknown, where: string): Injection {
-  const record = reader.record(data, where, ['do', 'at', 'actuator', 'channel', 'drift']);
+  const record = reader.record(data, where, ['do', 'at', 'actuator', 'channel', 'drift', 'parameter', 'with', 'by']);
   const injection: Injection = {
     do: reader.oneOf(record['do'], `${where}: do`, injectionNames),
     at: reader.number(record['at'], `${where}: at`, 0, 86_400),
@@ -166,6 +189,10 @@ function readInjection(reader: Reader, data: unknown, where: string): Injection 
     injection.channel = reader.oneOf(record['channel'], `${where}: channel`, ['A', 'B', 'C'] as const);
     injection.drift = reader.number(record['drift'], `${where}: drift`, -100, 100);
   }
+  if (injection.do.includes('sensor')) injection.parameter = reader.text(record['parameter'], `${where}: parameter`);
+  if (injection.do === 'swap sensors') injection.with = reader.text(record['with'], `${where}: with`);
+  if (injection.do === 'shift sensor' || injection.do === 'scale sensor')
+    injection.by = reader.number(record['by'], `${where}: by`, -1e6, 1e6);
   return injection;
 }
 

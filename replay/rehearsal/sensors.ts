@@ -7,6 +7,8 @@ import type { Parameter } from '../../protocol/parameter.ts';
 import type { Aircraft } from './aircraft.ts';
 import { countsFor } from './calibration.ts';
 import { Chance } from './chance.ts';
+import type { Injection } from './scenario.ts';
+import { shuntNames, shuntStep } from './shunts.ts';
 import type { Signal, Signals } from './signal.ts';
 import { airSignals } from './signals-air.ts';
 import { controlSignals } from './signals-control.ts';
@@ -19,16 +21,67 @@ export const signals: Signals = { ...vibrationSignals, ...controlSignals, ...air
 /** The counts of one parameter now. */
 export type Sensor = (aircraft: Aircraft) => number;
 
-/** Throws when the mission asks for what this aircraft does not measure, or in another unit. */
-export function sensorFor(mission: Mission, parameter: Parameter, seed: number): Sensor {
+/**
+ * Throws when the mission asks for what this aircraft does not measure, or in another unit. Of `injections` those count that
+ * are faults of this sensor.
+ */
+export function sensorFor(
+  mission: Mission,
+  parameter: Parameter,
+  seed: number,
+  injections: readonly Injection[] = [],
+): Sensor {
   const word = mission.parameters.filter((p) => p.calibration.kind === 'bits' && p.calibration.word === parameter.id);
   if (word.length > 0) return wordSensor(word);
   const signal = signalOf(parameter);
   const toCounts = countsFor(parameter.calibration, parameter.format!);
-  const { noise, read } = signal;
-  if (noise === 0) return (aircraft) => toCounts(read(aircraft));
+  const { noise } = signal;
+  const own = injections.filter((one) => one.parameter === parameter.id || one.with === parameter.id);
+  const read = own.length > 0 ? faulty(mission, parameter, own) : wired(parameter.id, signal);
+  const isFrozen = frozenBy(own);
+  if (noise === 0) return isFrozen((aircraft) => toCounts(read(aircraft)));
   const chance = new Chance(seed, `sensor ${parameter.id}`);
-  return (aircraft) => toCounts(read(aircraft) + noise * chance.normal());
+  return isFrozen((aircraft) => toCounts(read(aircraft) + noise * chance.normal()));
+}
+
+/** What comes in by the wires of a channel: what is measured, and its shunt while that is switched in. */
+function wired(channel: string, { read }: Signal): Signal['read'] {
+  if (!shuntNames.includes(channel)) return read;
+  return (a) => {
+    const { shunt, bridgeSupply } = a.instrumentation;
+    return shunt === channel ? read(a) + shuntStep(channel, bridgeSupply) : read(a);
+  };
+}
+
+/** The same with faults of the sensor, each from its time on. */
+function faulty(mission: Mission, parameter: Parameter, injections: readonly Injection[]): Signal['read'] {
+  let read = wired(parameter.id, signalOf(parameter));
+  for (const { do: fault, at, parameter: first, with: second, by = 0 } of injections) {
+    const before = read;
+    if (fault === 'shift sensor') read = (a) => before(a) + (a.time >= at ? by : 0);
+    if (fault === 'scale sensor') read = (a) => before(a) * (a.time >= at ? by : 1);
+    if (fault !== 'swap sensors') continue;
+    const id = first === parameter.id ? second : first;
+    const other = mission.parameters.find((one) => one.id === id);
+    if (!other || other.unit !== parameter.unit)
+      throw new Error(`the wires of ${parameter.id} can be swapped with another in ${parameter.unit}, not with ${id}`);
+    const there = wired(other.id, signalOf(other));
+    read = (a) => (a.time >= at ? there(a) : before(a));
+  }
+  return read;
+}
+
+/** Holds the last counts from the time on that the sensor freezes. */
+function frozenBy(injections: readonly Injection[]): (sensor: Sensor) => Sensor {
+  const at = injections.find((one) => one.do === 'freeze sensor')?.at;
+  if (at === undefined) return (sensor) => sensor;
+  return (sensor) => {
+    let last = Number.NaN;
+    return (aircraft) => {
+      if (aircraft.time < at || Number.isNaN(last)) last = sensor(aircraft);
+      return last;
+    };
+  };
 }
 
 function signalOf(parameter: Parameter): Signal {

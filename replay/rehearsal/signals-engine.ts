@@ -48,5 +48,5 @@ export const engineSignals: Signals = {
   RECORDER: { unit: '1', noise: 0, read: () => 1 },
   RECORDER_FREE: { unit: '%', noise: 0, read: (a) => a.instrumentation.recorderFree * 100 },
   AIRFRAME_HOURS: { unit: 'h', noise: 0, read: (a) => 412.6 + a.runningSeconds / 3600 },
-  STRAIN_SUPPLY: { unit: 'V', noise: 0.001, read: () => 10.002 },
+  STRAIN_SUPPLY: { unit: 'V', noise: 0.001, read: (a) => a.instrumentation.bridgeSupply },
 };

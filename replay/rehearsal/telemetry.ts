@@ -64,7 +64,7 @@ export class Telemetry {
         number,
         every,
         first: every > STEPS_A_FRAME ? (number * STEPS_A_FRAME) % every : 0,
-        sensors: parameters.map((parameter) => sensorFor(mission, parameter, seed)),
+        sensors: parameters.map((parameter) => sensorFor(mission, parameter, seed, scenario.injections)),
         formats: parameters.map((parameter) => parameter.format!),
         counts: new Float64Array(parameters.length * most),
         most,
