@@ -18,6 +18,7 @@ const commands: Record<string, () => Promise<{ command: Command }>> = {
   remove: () => import('./remove.ts'),
   import: () => import('./import.ts'),
   check: () => import('./check.ts'),
+  brief: () => import('./brief.ts'),
   derive: () => import('./derive.ts'),
   bench: () => import('./bench.ts'),
 };

@@ -9,6 +9,7 @@ import type { Front } from './front.ts';
 import { openApi } from './open-api.ts';
 import { answerParameters } from './parameters.ts';
 import { answerReport } from './report.ts';
+import { answerSheets } from './sheets.ts';
 import { signedIn } from './signed-in.ts';
 import { answerSignIn } from './sign-in.ts';
 import { signInPage, signInStyle } from './sign-in-page.ts';
@@ -93,6 +94,7 @@ export function frontApp(front: Front): express.Express {
     else response.json({ readings });
   });
   answerWhatIf(app, front);
+  answerSheets(app, front);
   answerReport(app, front);
   app.get('/api/v1/openapi.json', signedIn(front.visitor), (_request, response) => {
     response.json(openApi());

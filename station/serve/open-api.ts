@@ -169,6 +169,24 @@ const reportPaths = () => {
   };
 };
 
+/** What goes on paper. */
+const sheetPath = (summary: string) => ({
+  get: {
+    summary,
+    description: 'One page of HTML that loads nothing, made for A4; it bears the sheet id that the screens show.',
+    security: [{ session: [] }],
+    responses: {
+      200: { description: 'the sheet', content: { 'text/html': { schema: { type: 'string' } } } },
+      401: notSignedIn,
+      503: noMission,
+    },
+  },
+});
+const sheetPaths = () => ({
+  '/sheets/brief': sheetPath('The brief sheet of the baseline in force'),
+  '/sheets/stop': sheetPath('The stop sheet of the baseline in force, for when the tool is dead'),
+});
+
 /** Coming and going. */
 const signInPaths = () => ({
   '/sign-in': {
@@ -202,7 +220,7 @@ export function openApi(): object {
       description:
         'Decision support for a trained team: not certified, commands nothing, sends nothing to the aircraft. Voice is primary.',
     },
-    paths: { ...readingPaths(), ...flightPaths(), ...reportPaths(), ...signInPaths() },
+    paths: { ...readingPaths(), ...flightPaths(), ...sheetPaths(), ...reportPaths(), ...signInPaths() },
     components: {
       securitySchemes: {
         session: {
