@@ -33,7 +33,8 @@ export class MarginBook {
       own = new Map();
       this.nearest[column.limit] = own;
     }
-    const key = `${side.sign} ${side.levels.map(({ level, edge }) => `${level} ${edge}`).join(' ')}`;
+    // the other side tells the datum
+    const key = `${side.sign} ${side.other} ${side.levels.map(({ level, edge }) => `${level} ${edge}`).join(' ')}`;
     const before = own.get(key);
     if (before !== undefined && before.x >= x) return;
     own.set(key, { ...where, side, x, reference: column.reference?.[i] ?? 0, at: column.time[i] as number });
