@@ -3,17 +3,18 @@ import type { z } from 'zod';
 import type { Band, Card, Prediction, Setting, TestPoint } from '../../protocol/card.ts';
 import { type Limit, levels } from '../../protocol/limit.ts';
 import { divideUnits, NUMBER, parseUnit, type Unit } from '../../protocol/units.ts';
-import type * as cardSchema from './card-schema.ts';
+import * as cardSchema from './card-schema.ts';
 import { condition } from './conditions.ts';
 import { Names, unknown } from './names.ts';
 import { MOST_WATCHED } from './pack-check.ts';
 import type { ParameterNames } from './parameters.ts';
 import { microseconds, readDifference, readQuantity, readSeconds } from './quantity.ts';
-import type { Item } from './shape.ts';
+import { type Item, item } from './shape.ts';
 import { type Path, type Source, shown } from './source.ts';
 
 type CardText = z.infer<typeof cardSchema.card>;
 type PointText = z.infer<typeof cardSchema.testPoint>;
+type PointItem = Item<PointText>;
 type BandText = z.infer<typeof cardSchema.band>;
 type Quantity = number | string;
 
@@ -45,40 +46,45 @@ export function familyUnits(source: Source): Map<string, Unit | undefined> {
 export function readCards(source: Source, list: Item<CardText>[], around: CardsAround): Card[] {
   const ids = new Names<true>('card');
   const points = new Names<true>('test point');
-  for (const { value, path } of list) {
+  const written = list.map(({ path }) => pointsOf(source, path));
+  for (const [c, { value, path }] of list.entries()) {
     if (value.id !== undefined) ids.declare(source, [...path, 'id'], value.id, true);
-    for (const [i, { id }] of pointsOf(value).entries())
-      if (typeof id === 'string') points.declare(source, [...path, 'points', i, 'id'], id, true);
+    for (const point of written[c] as PointItem[])
+      if (point.value.id !== undefined) points.declare(source, [...point.path, 'id'], point.value.id, true);
   }
-  checkBuildUp(source, list, points);
-  return list.flatMap(({ value, whole, path }) => {
-    if (!whole) return [];
-    const { id, title, points: written } = value as CardText;
-    const read = written.map((text, i) => readPoint(source, [...path, 'points', i], text, id, around));
-    return [{ id, title, points: read.filter((point) => point !== undefined) }];
+  checkBuildUp(source, written.flat(), points);
+  return list.flatMap(({ value, faulty }, c) => {
+    const { id = '', title = '' } = value;
+    const read = (written[c] as PointItem[]).map((point) =>
+      point.whole ? readPoint(source, point.path, point.value as PointText, id, around) : undefined,
+    );
+    // a card of which only points are wrong has the others
+    const isWhole = [...faulty].every((key) => key === 'points') && value.id !== undefined;
+    return isWhole ? [{ id, title, points: read.filter((point) => point !== undefined) }] : [];
   });
 }
 
-/** Of a card that is not whole, what of its points can be looked at. */
-function pointsOf(value: Partial<CardText>): Partial<PointText>[] {
-  return (value.points ?? []).filter((point) => typeof point === 'object' && point !== null);
+/** The points of a card one by one: what is wrong with one hides nothing of the others. */
+function pointsOf(source: Source, path: Path): PointItem[] {
+  const card = path.reduce<unknown>((at, step) => (at as Record<string, unknown> | undefined)?.[step], source.data);
+  const list = (card as Record<string, unknown> | null | undefined)?.['points'];
+  if (!Array.isArray(list)) return [];
+  return list.map((entry, i) => item(entry, [...path, 'points', i], cardSchema.testPoint));
 }
 
 /** Every parent is a point, and none builds up, by way of others, from itself. */
-function checkBuildUp(source: Source, list: Item<CardText>[], points: Names<true>) {
+function checkBuildUp(source: Source, list: PointItem[], points: Names<true>) {
   const parents = new Map<string, { parent: string; path: Path }>();
-  for (const { value, path: at } of list)
-    for (const [i, { id, parent }] of pointsOf(value).entries()) {
-      if (typeof parent !== 'string' || typeof id !== 'string') continue;
-      const path = [...at, 'points', i, 'parent'];
-      if (points.find(source, path, parent)) parents.set(id, { parent, path });
-    }
+  for (const { value, path: at } of list) {
+    if (value.parent === undefined || value.id === undefined) continue;
+    const path = [...at, 'parent'];
+    if (points.find(source, path, value.parent)) parents.set(value.id, { parent: value.parent, path });
+  }
   const told = new Set<string>();
-  for (const first of parents.keys()) {
+  for (const [first, { path }] of parents) {
     const seen = [first];
     for (let at = parents.get(first)?.parent; at !== undefined; at = parents.get(at)?.parent) {
-      if (at === first && !seen.some((id) => told.has(id))) {
-        const { path } = parents.get(first) as { path: Path };
+      if (at === first && !told.has(first)) {
         source.add('build-up-cycle', path, [...seen, first].join(' from '), 'a build-up that begins with some point');
         for (const id of seen) told.add(id);
       }
