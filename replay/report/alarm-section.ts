@@ -5,7 +5,7 @@ import { levels } from '../../protocol/limit.ts';
 import type { FlightReport } from '../../protocol/report.ts';
 import type { Block, Cell, Section } from './document.ts';
 import { limitText, personText, tableOf, tableOr } from './parts.ts';
-import { count, numberText, percentText, spanText, timeText } from './words.ts';
+import { count, numberText, percentText, spanText, timeText, whole } from './words.ts';
 
 export function alarmBlocks(report: FlightReport): Block[] {
   const { alarms } = report;
@@ -14,7 +14,7 @@ export function alarmBlocks(report: FlightReport): Block[] {
   return [
     {
       kind: 'paragraph',
-      text: `${count(announced, 'announcement')} in ${spanText(alarms.to - alarms.from)} of ground time: ${stop} stop, ${warning} warning, ${caution} caution, ${advisory} advisory, ${data} of the data.`,
+      text: `${count(announced, 'announcement')} in ${spanText(alarms.to - alarms.from)} of ground time: ${whole(stop)} stop, ${whole(warning)} warning, ${whole(caution)} caution, ${whole(advisory)} advisory, ${whole(data)} of the data.`,
     },
     positions(report),
     { kind: 'heading', text: 'Announced most often' },
@@ -44,11 +44,11 @@ const positions = (report: FlightReport): Block =>
     ],
     report.alarms.positions.map((one): Cell[] => [
       one.position,
-      String(one.announced),
+      whole(one.announced),
       numberText(one.mean),
-      String(one.peakPeriod),
-      one.announced > 0 ? `${one.peakMinute} from ${timeText(one.peakMinuteFrom).slice(0, 8)}` : '0',
-      String(one.floods),
+      whole(one.peakPeriod),
+      one.announced > 0 ? `${whole(one.peakMinute)} from ${timeText(one.peakMinuteFrom).slice(0, 8)}` : '0',
+      whole(one.floods),
       `${spanText(one.floodTime)}, ${percentText(one.floodShare)}`,
     ]),
   );
@@ -63,7 +63,7 @@ const topTen = (report: FlightReport): Block =>
     ],
     report.alarms.topTen.map(({ alarm, announced, share }): Cell[] => [
       limitText(report, alarm),
-      String(announced),
+      whole(announced),
       percentText(share),
     ]),
   );
@@ -79,11 +79,11 @@ function behaved(report: FlightReport): Block {
       { head: 'how often', share: 25 },
     ],
     [
-      ...chattering.map(({ alarm, times }) => row('chattering', alarm, `${times} ×`)),
-      ...fleeting.map(({ alarm, times }) => row('fleeting', alarm, `${times} ×`)),
+      ...chattering.map(({ alarm, times }) => row('chattering', alarm, `${whole(times)} ×`)),
+      ...fleeting.map(({ alarm, times }) => row('fleeting', alarm, `${whole(times)} ×`)),
       ...stale.map((alarm) => row('stood over 24 h', alarm, '')),
       ...standing.map(({ alarm, since }) => row('stands at the end', alarm, `since ${timeText(since)}`)),
-      ...noAction.map(({ alarm, times }) => row('no action taken', alarm, `${times} ×`)),
+      ...noAction.map(({ alarm, times }) => row('no action taken', alarm, `${whole(times)} ×`)),
     ],
   );
 }
@@ -110,7 +110,7 @@ function aside(report: FlightReport): Block {
         'suppressed by design',
         limitText(report, alarm),
         'the mission, by phase',
-        `${times} ×, ${spanText(lasted)} in all`,
+        `${whole(times)} ×, ${spanText(lasted)} in all`,
       ]),
     ],
   );
@@ -135,7 +135,7 @@ export function changeSection(report: FlightReport): Section {
       { head: 'who and why', share: 38 },
     ],
     report.changes.map((change): Cell[] => [
-      String(change.number),
+      whole(change.number),
       { text: `${change.state}, ${change.tightens ? 'tightens' : 'LOOSENS'}`, strong: !change.tightens },
       limitText(report, change.limit),
       valuesText(change.before),

@@ -3,7 +3,7 @@ import type { FlightReport } from '../../protocol/report.ts';
 import { calledGround, type StopCallState, timeToSafe } from '../../protocol/stop-call.ts';
 import type { Block, Cell } from './document.ts';
 import { limitText, personText, phaseName, tableOf } from './parts.ts';
-import { isNumber, numberText, spanText, timeText } from './words.ts';
+import { isNumber, numberText, spanText, timeText, whole } from './words.ts';
 
 /** Open ones first. */
 export function openAnomalies(report: FlightReport): Block {
@@ -19,7 +19,7 @@ export function openAnomalies(report: FlightReport): Block {
       { head: 'run to ground', share: 35 },
     ],
     anomalies.map(({ number, text, point, opened, closed }): Cell[] => [
-      String(number),
+      whole(number),
       { text: closed ? 'closed' : 'OPEN', strong: !closed },
       point === '' ? text : `${text} (point ${point})`,
       opened.person === '' ? 'before this flight' : `${timeText(opened.aircraft)} by ${personText(report, opened)}`,
@@ -50,9 +50,9 @@ function callRow(report: FlightReport, call: StopCallState): Cell[] {
   const answered = call.alarm === '' ? '' : `; answers ${limitText(report, call.alarm)}${at}`;
   const again = call.repeatOf > 0 ? `; same cause as call ${call.repeatOf}: ended testing` : '';
   return [
-    String(call.number),
+    whole(call.number),
     { text: isOpen ? `OPEN, at ${call.step}` : `closed: ${call.decision || 'no decision'}`, strong: isOpen },
-    `${call.word}, class ${call.stopClass}, by ${call.caller || 'a voice not named'}`,
+    `${call.word}, class ${whole(call.stopClass)}, by ${call.caller || 'a voice not named'}`,
     `${timeText(calledGround(call))}, ${phaseName(report, facts.phase)}`,
     `${call.reason || 'no reason given'}${answered}${again}`,
     safe === undefined ? 'not declared' : spanText(safe),

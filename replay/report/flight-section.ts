@@ -5,7 +5,7 @@ import type { Block, Cell, Section } from './document.ts';
 import { personText, phaseName, tableOf, tableOr } from './parts.ts';
 import { tracePicture } from './plot.ts';
 import { timelinePicture } from './timeline.ts';
-import { CANNOT_TELL, isNumber, numberText, percentText, spanText, timeText } from './words.ts';
+import { CANNOT_TELL, isNumber, numberText, percentText, spanText, timeText, whole } from './words.ts';
 
 /** What the flight was. */
 export const courseSections = (report: FlightReport): Section[] => [
@@ -153,7 +153,7 @@ function linkSection(report: FlightReport): Section {
     blocks: [
       {
         kind: 'paragraph',
-        text: `${frames} frames in the stream, ${lost} lost (${percentText(frames + lost > 0 ? lost / (frames + lost) : null, 2)}). Of what arrived: ${duplicates} twice, ${late} too late, ${damaged} damaged, ${foreign} of another make.`,
+        text: `${whole(frames)} frames in the stream, ${whole(lost)} lost (${percentText(frames + lost > 0 ? lost / (frames + lost) : null, 2)}). Of what arrived: ${whole(duplicates)} twice, ${whole(late)} too late, ${whole(damaged)} damaged, ${whole(foreign)} of another make.`,
       },
       tableOr(
         report,
@@ -166,10 +166,10 @@ function linkSection(report: FlightReport): Section {
         ],
         link.receivers.map((one): Cell[] => [
           one.name,
-          String(one.frames),
-          String(one.chosen),
-          String(one.missed),
-          String(one.damaged),
+          whole(one.frames),
+          whole(one.chosen),
+          whole(one.missed),
+          whole(one.damaged),
         ]),
       ),
       { kind: 'heading', text: 'Gaps longer than 0.5 s' },

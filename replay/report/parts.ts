@@ -2,7 +2,7 @@
 import type { ConductView } from '../../protocol/conduct.ts';
 import type { FlightReport } from '../../protocol/report.ts';
 import type { Block, Cell, Column } from './document.ts';
-import { count, percentText, spanText } from './words.ts';
+import { count, percentText, spanText, whole } from './words.ts';
 
 export type Run = ConductView['points'][number];
 
@@ -17,7 +17,7 @@ export function coverage({ link, aircraft, lostEntries }: FlightReport): string 
       ? 'no gap longer than 0.5 s'
       : `${count(gapCount, 'gap')} longer than 0.5 s, ${spanText(gapTime)} in all${gapCount === gaps.length ? `, the longest ${spanText(longest)}` : ''}`;
   const kept = lostEntries > 0 ? `; the recorder could not keep ${count(lostEntries, 'entry', 'entries')}` : '';
-  return `${share} of the frames of ${spanText(aircraft.to - aircraft.from)} received (${lost} lost); ${silent}${kept}`;
+  return `${share} of the frames of ${spanText(aircraft.to - aircraft.from)} received (${whole(lost)} lost); ${silent}${kept}`;
 }
 
 /** A table, or the words that nothing of it was recorded: of what people said and did. */

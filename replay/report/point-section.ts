@@ -5,7 +5,7 @@ import type { Block, Cell, Section } from './document.ts';
 import { personText, tableOf } from './parts.ts';
 import { type PlotMark, tracePicture } from './plot.ts';
 import { stepPicture } from './step-plot.ts';
-import { isNumber, numberText, percentText, spanText, timeText } from './words.ts';
+import { isNumber, numberText, percentText, spanText, timeText, whole } from './words.ts';
 
 const by = (report: FlightReport, done: Done): string => `${personText(report, done)} at ${timeText(done.aircraft)}`;
 
@@ -24,7 +24,7 @@ export function pointSection(report: FlightReport): Section {
       { head: 'reasons and note', share: 50 },
     ],
     points.map((run): Cell[] => [
-      String(run.number),
+      whole(run.number),
       `${run.point}${run.attempt > 1 ? `, attempt ${run.attempt}` : ''}`,
       { text: judgement(run), strong: run.judged?.judgement !== 'good' },
       run.advice?.judgement ?? 'none given',
@@ -81,7 +81,7 @@ const statistics = ({ statistics: list }: PointRun): Block => ({
   ],
   rows: list.map((one): Cell[] => [
     one.parameter,
-    String(one.n),
+    whole(one.n),
     numberText(one.mean),
     numberText(one.sd),
     numberText(one.min),

@@ -24,6 +24,7 @@ import {
   percentText,
   spanText,
   timeText,
+  whole,
 } from './words.ts';
 
 /** On every report, beside those that all papers bear. */
@@ -145,7 +146,7 @@ function glanceSection(report: FlightReport): Section {
   const ended = calls.find(({ repeatOf }) => repeatOf > 0);
   const row = (what: string, number: number, which: string): Cell[] => [
     what,
-    { text: number === 0 ? 'none recorded' : String(number), strong: number > 0 },
+    { text: number === 0 ? 'none recorded' : whole(number), strong: number > 0 },
     which,
   ];
   const rows: Cell[][] = [
@@ -243,7 +244,7 @@ function exceedanceRow(report: FlightReport, one: Exceedance): Cell[] {
   const data =
     samples === 0
       ? CANNOT_TELL
-      : `${unusable === 0 ? 'every' : `${samples - unusable} of ${samples}`} sample${unusable === 0 ? '' : 's'} usable; longest gap ${spanText(longestGap)}`;
+      : `${unusable === 0 ? 'every' : `${whole(samples - unusable)} of ${whole(samples)}`} sample${unusable === 0 ? '' : 's'} usable; longest gap ${spanText(longestGap)}`;
   const name = `${one.text || limitName(report, one.limit)} (${one.limit})`;
   // a limit that is true or not has no values
   const isState = one.unit === '' && !isNumber(one.limitValue);
@@ -318,14 +319,14 @@ function marginSection(report: FlightReport): Section {
         report,
         [
           { head: 'used', align: 'end', share: 11 },
-          { head: 'limit', share: 40 },
-          { head: 'level', share: 16 },
+          { head: 'limit', share: 36 },
+          { head: 'level', share: 24 },
           { head: 'extreme', align: 'end', share: 18 },
           { head: 'at', share: 17 },
           { head: 'phase, point', share: 22 },
         ],
         shown.map((one): Cell[] => [
-          { text: percentText(one.used), strong: isNumber(one.used) && one.used >= 1 },
+          isNumber(one.used) ? { text: percentText(one.used), strong: one.used >= 1 } : 'no datum',
           `${one.text || limitName(report, one.limit)} (${one.limit})`,
           { text: `${one.level} ${one.side} ${numberText(one.limitValue, one.unit)}`, level: one.level },
           numberText(one.extreme, one.unit),

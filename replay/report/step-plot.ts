@@ -33,7 +33,7 @@ export interface StepPlot {
 export function stepPicture({ view, steps, next, measure }: StepPlot): Picture {
   const height = 150;
   const right = WIDTH - RIGHT;
-  const bottom = height - BOTTOM - 8;
+  const bottom = height - BOTTOM - 12;
   const values = [
     ...view.flown.map(({ value }) => value),
     ...view.curve.flatMap(({ value, low, high }) => [value, low, high]),

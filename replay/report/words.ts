@@ -38,8 +38,11 @@ export const timeText = (time: Maybe): string => (isNumber(time) && time > 0 ? c
 export const dateText = (time: Maybe): string =>
   isNumber(time) && time > 0 ? `${isoText(time).slice(0, 10)} ${clockText(time).slice(0, 8)} UTC` : CANNOT_TELL;
 
-export const count = (number: number, one: string, many = `${one}s`): string =>
-  `${number} ${number === 1 ? one : many}`;
+/** How many of something. */
+export const whole = (number: Maybe): string => (isNumber(number) ? String(number) : CANNOT_TELL);
+
+export const count = (number: Maybe, one: string, many = `${one}s`): string =>
+  `${whole(number)} ${number === 1 ? one : many}`;
 
 /** What nobody wrote is told apart from what is empty on purpose. */
 export const orNone = (text: string | undefined): string => (text === undefined || text === '' ? 'not given' : text);

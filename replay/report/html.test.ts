@@ -1,0 +1,120 @@
+import { createHash } from 'node:crypto';
+import { describe, expect, it } from 'vitest';
+import type { FlightReport } from '../../protocol/report.ts';
+import { emptyReport, fullReport } from '../../test/support/flight-report.ts';
+import { reportHtml, reportPage } from './html.ts';
+
+/** The same report with every leaf of one type changed. */
+function mapped<T>(value: T, change: (leaf: unknown, key: string) => unknown, key = ''): T {
+  if (Array.isArray(value)) return value.map((one) => mapped(one as unknown, change, key)) as T;
+  if (value !== null && typeof value === 'object') {
+    return Object.fromEntries(
+      Object.entries(value).map(([name, one]) => [name, mapped(one as unknown, change, name)]),
+    ) as T;
+  }
+  return change(value, key) as T;
+}
+
+const hostile = `</style><script>alert(1)</script><img src=x onerror='alert(2)'>"&\`\u0000`;
+/** Words that decide what is printed, and are the program's own. */
+const ownWords = new Set([
+  'level',
+  'state',
+  'side',
+  'gate',
+  'advice',
+  'decision',
+  'judgement',
+  'kind',
+  'step',
+  'alarm',
+]);
+
+/** Without printing all of the page when it fails. */
+const expectIn = (html: string, part: string): void => expect(html.includes(part), part).toBe(true);
+
+describe('the page of the report', () => {
+  it('is the same, byte for byte, for the same flight', () => {
+    expect(reportHtml(fullReport()) === reportHtml(structuredClone(fullReport()))).toBe(true);
+  });
+
+  it('lets nothing run and loads nothing, whatever names and notes say', () => {
+    const report = mapped(fullReport(), (leaf, key) =>
+      typeof leaf === 'string' && leaf !== '' && !ownWords.has(key) ? hostile : leaf,
+    );
+    const html = reportHtml(report);
+    const tags = new Set([...html.matchAll(/<\/?([a-z][a-z0-9]*)/gi)].map(([, name]) => name));
+    const known =
+      'a b body br col colgroup dd div dl dt figcaption figure footer h1 h2 h3 head header html li main meta nav p path section style svg table tbody td text th thead title tr ul';
+    expect([...tags].filter((name) => !known.split(' ').includes(name as string))).toEqual([]);
+    expect(html.replace(/"[^"]*"/g, '""').match(/<[^>]*\s(on\w+|style|src)\s*=/i)).toBeNull();
+    expect(html.match(/<\/style>/g)).toHaveLength(1);
+    expect(html.includes('\u0000')).toBe(false);
+    expectIn(html, '&#60;script&#62;alert(1)');
+    expect(html.match(/(src|href|url)\s*[=(]\s*["']?(https?:|\/\/)/i)).toBeNull();
+  });
+
+  it('has a policy that allows its own style alone', () => {
+    const { html, policy } = reportPage(fullReport());
+    const style = /<style>([^]*)<\/style>/.exec(html)?.[1] as string;
+    const hash = createHash('sha256').update(style).digest('base64');
+    expect(policy).toContain(`style-src 'sha256-${hash}'`);
+    expect(policy).toContain("default-src 'none'");
+    expect(policy.match(/script-src|unsafe/)).toBeNull();
+    expectIn(html, `content="default-src 'none'; style-src 'sha256-${hash}'`);
+  });
+
+  it('says "cannot tell" for numbers that are missing, and never shows a number that is none', () => {
+    const lost = mapped(fullReport(), (leaf, key) =>
+      typeof leaf === 'number' && !['number', 'from', 'to', 'run'].includes(key) ? null : leaf,
+    );
+    for (const html of [
+      reportHtml(lost),
+      reportHtml(mapped(fullReport(), (leaf) => (typeof leaf === 'number' ? Number.NaN : leaf))),
+    ]) {
+      const shown = html.replace(/<style>[^]*<\/style>/, '');
+      expect(shown.includes('cannot tell')).toBe(true);
+      expect(shown.match(/NaN|\bnull\b|undefined|Infinity|Invalid|\[object/)).toBeNull();
+    }
+  });
+
+  it('tells absence as "none recorded", with what could be seen, and calls nothing safe or OK', () => {
+    for (const report of [emptyReport(), fullReport()]) {
+      const shown = reportHtml(report).replace(/<style>[^]*<\/style>/, '');
+      expect(shown.match(/\bsafe\b(?!<)|\bOK\b|\bgo\b|all clear/i)).toBeNull();
+    }
+    const html = reportHtml(emptyReport());
+    for (const id of ['exceedances', 'maintenance']) {
+      const section = new RegExp(`<section id="${id}">([^]*?)</section>`).exec(html)?.[1];
+      expect(section).toContain('None recorded. What could be seen: no frame was received');
+    }
+  });
+
+  it('says loudly that the recording is not intact, and quietly that this was not looked at', () => {
+    const of = (whole: boolean | null): string =>
+      reportHtml(fullReport({ chain: { value: 'ab', blocks: 3, whole, closed: true } }));
+    expectIn(of(false), 'class="strong">The recording is not intact');
+    expectIn(of(null), '3 blocks: not looked at');
+    expect(of(null).includes('NOT INTACT')).toBe(false);
+    expectIn(of(true), '3 blocks: every block is as it was written');
+  });
+
+  it('puts first what stands against flying again: sections in the order of a reader in a hurry', () => {
+    const ids = [...reportHtml(fullReport()).matchAll(/<section id="([a-z]+)"/g)].map(([, id]) => id);
+    expect(ids).toEqual([
+      ...['flight', 'glance', 'exceedances', 'maintenance', 'open', 'points', 'steps', 'margins', 'alarms', 'changes'],
+      ...['phases', 'states', 'plots', 'sequences', 'readiness', 'link', 'marks', 'list', 'cautions'],
+    ]);
+  });
+
+  it('prints numbers of the report as they are', () => {
+    const report: FlightReport = fullReport();
+    const html = reportHtml(report);
+    const [first] = report.exceedances;
+    expectIn(html, `<b>${first?.peak} % at 10:05:02.020</b>`);
+    expectIn(html, '102.5 %');
+    for (const caution of report.cautions) expectIn(html, caution);
+    expectIn(html, report.chain.value);
+    expectIn(html, report.mission.baselineId);
+  });
+});
