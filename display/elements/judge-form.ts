@@ -30,6 +30,14 @@ export class JudgeForm extends WatchElement {
         display: block;
         margin-bottom: 14px;
       }
+      h3 {
+        margin: 0;
+        font-size: 13px;
+        font-weight: 400;
+        color: ${tone.quiet};
+        border-bottom: 1px solid ${tone.frame};
+        padding-bottom: 3px;
+      }
       .advice {
         display: flex;
         gap: 8px;
@@ -121,7 +129,8 @@ export class JudgeForm extends WatchElement {
         refusal: refusal || needsWords(judgement),
         press: () => this.#judge(judgement),
       });
-    return html`<div class="judge" role="group" aria-label="Judge run ${this.run.number}">
+    const title = gate === 'setup' ? html`<h3>Give the point up before it has a record</h3>` : nothing;
+    return html`${title}<div class="judge" role="group" aria-label="Judge run ${this.run.number}">
       <label for="why">Why</label>
       <input
         id="why"

@@ -178,7 +178,7 @@ export class PointRunView extends WatchElement {
     const asked = Number.isInteger(target) ? text(target) : plainNumber(target);
     const spread = below === above ? `± ${plainNumber(below)}` : `+ ${plainNumber(above)} − ${plainNumber(below)}`;
     return html`<li data-band=${parameter}>
-      ${told ? this.#tellWord(told, since > 0 ? `since ${brief(since)} aircraft time` : '') : html`<span class="quiet small">not watched</span>`}
+      ${told ? this.#tellWord(told, since > 0 ? `since ${brief(since)} aircraft time` : '') : html`<span class="quiet small">not begun</span>`}
       <span><b>${parameter}</b><small title=${shown?.declared.name ?? ''}>${shown?.declared.name ?? 'not in the mission'}</small></span>
       <span
         >${shown ? readout(shown) : '–'} ${shown ? readoutTags(shown, 'little') : nothing}
@@ -209,7 +209,7 @@ export class PointRunView extends WatchElement {
         ${rows.map(
           ({ text, state }) =>
             html`<li data-setting=${text}>
-              ${state ? this.#tellWord(silent ? 'cannot tell' : state, '', ['set', 'NOT SET']) : html`<span class="quiet small">not watched</span>`}
+              ${state ? this.#tellWord(silent ? 'cannot tell' : state, '', ['set', 'NOT SET']) : html`<span class="quiet small">not begun</span>`}
               <span class="said-text">${text}</span>
             </li>`,
         )}
@@ -278,17 +278,18 @@ export class PointRunView extends WatchElement {
     const setUp = !run || run.gate === 'setup';
     const afterRecord = run !== undefined && ['recover', 'admin', 'closed'].includes(run.gate);
     const planned = run && this.#isCurrent ? run.bands : point.tolerance;
+    const judge = html`<gc-judge-form .run=${run}></gc-judge-form>`;
     const title = setUp ? 'Tolerance bands' : 'Data bands';
     const numbered = run ? html`<span class="quiet">run ${run.number}${attemptText(run)}</span>` : nothing;
     return html`
       <header><h2>${point.id}: ${point.title}</h2>${numbered}</header>
       ${run ? this.#gates(run) : nothing} ${this.#next()}
-      ${run && afterRecord ? html`<gc-judge-form .run=${run}></gc-judge-form>` : nothing}
+      ${run && afterRecord ? judge : nothing}
       ${run ? this.#record(run) : nothing}
       ${afterRecord ? nothing : this.#bands(title, planned)}
       ${run && !this.#isCurrent ? nothing : this.#settings()}
       ${run && run.statistics.length > 0 ? html`<gc-point-statistics .run=${run} .point=${point}></gc-point-statistics>` : nothing}
-      ${this.#card()}
+      ${this.#card()} ${run?.gate === 'setup' ? judge : nothing}
     `;
   }
 }

@@ -36,7 +36,7 @@ export class CardsPage extends WatchElement {
     css`
       :host {
         display: grid;
-        grid-template-columns: clamp(236px, 17vw, 320px) minmax(0, 1fr) clamp(360px, 28vw, 540px);
+        grid-template-columns: clamp(252px, 17vw, 320px) minmax(0, 1fr) clamp(360px, 28vw, 540px);
         height: 100%;
         min-height: 0;
       }
@@ -203,7 +203,7 @@ export class CardsPage extends WatchElement {
           ? html`<gc-step-gate .family=${family} .gate=${gate}></gc-step-gate>`
           : family
             ? html`<h2>Step gate: ${family.title}</h2>
-                <p class="small">CANNOT TELL: the station has not told what its gate advises.</p>`
+                <p class="small"><span class="word">CANNOT TELL</span> the station has not told what its gate advises</p>`
             : none
       }
       <gc-anomaly-list .point=${shown?.point.id ?? ''}></gc-anomaly-list>

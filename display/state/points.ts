@@ -75,9 +75,9 @@ function stateOf(point: TestPoint, runs: readonly PointRun[], cleared: Cleared):
   const last = runs.at(-1);
   if (last && last.gate !== 'closed') return 'current';
   if (last?.judged?.judgement === 'good') return 'good';
-  if (isHeld(point, cleared)) return 'step not cleared';
   // one that ended without a judgement was broken off: it is flown again like one to repeat
   if (last) return last.judged?.judgement === 'skip' ? 'skipped' : 'repeat';
+  if (isHeld(point, cleared)) return 'step not cleared';
   return 'not flown';
 }
 

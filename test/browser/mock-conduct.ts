@@ -42,8 +42,10 @@ export const runOf = (more: Partial<PointRun> & { point: string }): PointRun => 
 
 const isConduct = (action: Action): action is ConductAction => Object.hasOwn(conductActs, action.act);
 
-export function doConduct(view: ConductView, action: Action, by: ActedBy): void {
-  if (!isConduct(action)) return;
+export function doConduct(view: ConductView, acted: Action, by: ActedBy): void {
+  if (!isConduct(acted)) return;
+  // of a display that knew no aircraft time, the newest there is
+  const action = { ...acted, aircraft: acted.aircraft || by.aircraftUs };
   const done = { person: by.person, position: by.position, aircraft: by.aircraftUs, ground: by.groundUs };
   switch (action.act) {
     case 'begin point':

@@ -1,6 +1,6 @@
 /** The room as the stand-in station tells it. */
 import type { Mission } from '../../protocol/mission.ts';
-import type { WireRoom } from '../../protocol/wire.ts';
+import type { ToStation, WireRoom } from '../../protocol/wire.ts';
 import type { MockRoom } from './mock-acts.ts';
 
 /** What a test sets of the room. */
@@ -70,4 +70,11 @@ export function roomOf(
     ...(mode === 'replay' ? { playback: set.playback } : {}),
     flight: { number: '017', crew: 'invented', note: '', closed: false },
   };
+}
+
+/** The one field that a Playback message carries. */
+export function playbackOf(message: NonNullable<ToStation['playback']>): Partial<SetRoom['playback']> {
+  if (message.seekS !== undefined && message.seekS !== null) return { positionS: message.seekS };
+  if (message.speed !== undefined && message.speed !== null) return { speed: message.speed };
+  return { playing: message.playing ?? false };
 }

@@ -27,7 +27,7 @@ import { contentPolicy } from '../../station/serve/http.ts';
 import { doAction } from './mock-acts.ts';
 import { doConduct, emptyConduct } from './mock-conduct.ts';
 import { limitsFor, readingsOf } from './mock-limits.ts';
-import { roomOf } from './mock-room.ts';
+import { playbackOf, roomOf } from './mock-room.ts';
 import { sendFile } from './static-files.ts';
 
 const BUCKET = 40_000;
@@ -397,11 +397,4 @@ export class MockStation {
     const { mission } = this.#options;
     return { room: roomOf(this, mission, this.#mode(), this.#flown, this.#lostFrom) };
   }
-}
-
-/** The one field that a Playback message carries. */
-function playbackOf(message: NonNullable<ToStation['playback']>): Partial<MockStation['playback']> {
-  if (message.seekS !== undefined && message.seekS !== null) return { positionS: message.seekS };
-  if (message.speed !== undefined && message.speed !== null) return { speed: message.speed };
-  return { playing: message.playing ?? false };
 }
