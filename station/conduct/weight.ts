@@ -45,9 +45,10 @@ export class Weight {
   private readonly timeline: Timeline;
   /** masses that people changed, by item */
   private changes: Record<string, Change> = {};
-  /** of each tank in kg, as of the samples of `time` and before; NaN = not usable */
+  /** whether a tank is the last one of its rate group: then all that were sampled with it have been seen */
+  private readonly lastOfGroup: readonly boolean[];
+  /** of each tank in kg, as of its newest sample; NaN = not usable */
   private readonly seen: Float64Array;
-  private time = Number.NaN;
 
   /** Throws for a parameter that the mission lacks, or one in a unit of something else. */
   constructor(mission: Mission, plan: WeightPlan) {
@@ -56,7 +57,9 @@ export class Weight {
     this.tanks = plan.tanks.map(({ parameter }) => gauge(mission, parameter, 'kg'));
     this.flow = plan.flow === undefined ? undefined : gauge(mission, plan.flow, 'kg/s');
     const places = columnPlaces(mission);
-    this.timeline = new Timeline(plan.tanks.flatMap(({ parameter }) => places.get(parameter) ?? []));
+    const inputs = plan.tanks.flatMap(({ parameter }) => places.get(parameter) ?? []);
+    this.timeline = new Timeline(inputs);
+    this.lastOfGroup = inputs.map(({ group }, t) => inputs.slice(t + 1).every((later) => later.group !== group));
     this.seen = new Float64Array(plan.tanks.length).fill(Number.NaN);
   }
 
@@ -80,17 +83,14 @@ export class Weight {
   }
 
   /**
-   * Follows what is in the tanks, and tells whether an instant was not inside the envelope, or could not be told; `judging`:
-   * somebody wants to know. An instant is judged when the next one begins: then all its samples are there.
+   * Follows what is in the tanks, and tells whether a sample was not inside the envelope, or could not be told; `judging`:
+   * somebody wants to know. Tanks of one rate group are judged together.
    */
   run(batches: readonly (Batch | undefined)[], judging: boolean): boolean {
     let left = false;
-    this.timeline.run(batches, (tank, time, value, validity) => {
-      if (time !== this.time) {
-        if (judging && !left && this.time === this.time) left = !this.isInside();
-        this.time = time;
-      }
+    this.timeline.run(batches, (tank, _time, value, validity) => {
       this.seen[tank] = isUsable(validity) ? kilograms(value, this.tanks[tank] as Gauge) : Number.NaN;
+      if (judging && !left && this.lastOfGroup[tank]) left = !this.isInside();
     });
     return left;
   }
@@ -158,8 +158,8 @@ export class Weight {
   }
 
   save(): unknown {
-    const { changes, seen, time } = this;
-    return { changes, seen: [...seen], time } satisfies SavedWeight;
+    const { changes, seen } = this;
+    return { changes, seen: [...seen] } satisfies SavedWeight;
   }
 
   /** Under another plan, a changed mass holds where the item is planned as it was. */
@@ -172,14 +172,12 @@ export class Weight {
     this.changes = Object.fromEntries(Object.entries(structuredClone(saved.changes)).filter(isAsPlanned));
     this.seen.fill(Number.NaN);
     if (saved.seen.length === this.seen.length) this.seen.set(saved.seen);
-    this.time = saved.time ?? Number.NaN;
   }
 }
 
 interface SavedWeight {
   changes: Record<string, Change>;
   seen: number[];
-  time: number;
 }
 
 function gauge(mission: Mission, id: string, unit: string): Gauge {
