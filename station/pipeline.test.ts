@@ -287,4 +287,38 @@ describe('the pipeline', () => {
     expect(codes).toEqual(expect.arrayContaining(['bad-value', 'calibration-unusable', 'unknown-name']));
     expect(() => new Bench(faulty)).toThrow('mission cannot be put in force');
   });
+
+  it('brings shelved alarms back when a test point is closed', () => {
+    const band = { parameter: 'A', target: 150, below: 100, above: 100 };
+    const words = { title: 'P', manoeuvre: 'm', recover: 'r', repeatRule: 'r', recordFrom: 'on condition' as const };
+    const bands = { tolerance: [band], data: [band], mayBeOutside: 0, configuration: [], predicted: [] };
+    const point = {
+      id: 'P',
+      card: 'c',
+      ...words,
+      ...bands,
+      dwell: 0,
+      hold: SECOND,
+      dropout: 0,
+      stops: [],
+      required: ['A'],
+    };
+    const high = levelLimit('a-high', 'A', { above: { caution: 100 } });
+    const bench = new Bench({ ...flight, limits: [high], cards: [{ id: 'c', title: 'C', points: [point] }] });
+    const say = (act: 'begin point' | 'enter gate' | 'judge point', more: object) => {
+      const none = { subject: '', number: 1, choice: '', text: '', value: 0, aircraft: 0 };
+      return bench.act({ act, ...none, ...more }, 'conductor', 'test conductor').results;
+    };
+    for (let i = 0; i < 5; i++) bench.frame(150, { slow: i === 0 });
+    bench.act({ act: 'shelve', alarm: 'a-high', reason: 'known', seconds: 0 });
+    const shelved = () => bench.pipeline.room().alarms.find(({ definition }) => definition.id === 'a-high')?.state;
+    expect(shelved()?.availability).toBe('shelved');
+    expect(say('begin point', { subject: 'P' })).toMatchObject([{ accepted: true }]);
+    expect(say('judge point', { choice: 'skip', text: 'weather' })).toMatchObject([{ accepted: true }]);
+    expect(shelved()?.availability).toBe('shelved');
+    bench.alarms.length = 0;
+    expect(say('enter gate', { choice: 'closed' })).toMatchObject([{ accepted: true }]);
+    expect(shelved()?.availability).toBe('in service');
+    expect(bench.alarms).toMatchObject([{ event: 'in service', alarm: 'a-high', detail: 'the point is over' }]);
+  });
 });

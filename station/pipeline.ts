@@ -218,12 +218,14 @@ export class Pipeline implements RoomFold {
       reason = stages.conduct.refusal(entry) || stages.alarm.act(entry, this.aircraft, this.out.alarms);
     } else {
       const before = stages.conduct.changesInForce;
+      const closed = stages.conduct.closedRuns;
       reason = stages.conduct.act(entry, this.aircraft, this.situation()).reason;
       if (stages.conduct.changesInForce !== before) {
         const limits = stages.conduct.limitsInForce();
         this.checkBy(stages, limits);
         stages.alarm.changeLimits(limits, entry.ground, this.aircraft, this.out.alarms);
       }
+      if (stages.conduct.closedRuns > closed) stages.alarm.endPoint(entry.ground, this.aircraft, this.out.alarms);
     }
     this.out.results.push({ person, request, accepted: reason === '', reason });
     this.out.roomChanged = true;

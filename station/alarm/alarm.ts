@@ -279,6 +279,16 @@ export class Alarm implements Stateful {
     this.setShelfEnds();
   }
 
+  /** A test point was closed: what is shelved comes back, however long was asked for. */
+  endPoint(ground: GroundTime, aircraft: AircraftTime, events: AlarmEvent[]): void {
+    this.events = events;
+    this.pass(ground, aircraft);
+    const { asideUntil } = this.parts.state;
+    for (let i = 0; i < asideUntil.length; i++)
+      if ((asideUntil[i] as number) > 0)
+        this.bringBack(i, 'point is over', occasionAt(aircraft, ground, 'the point is over'));
+  }
+
   /**
    * From now on the limits, in the mission's order, have these values. What can reach a warning now is not left out of
    * service. After a restore too: what was saved fits the limits as they were changed.

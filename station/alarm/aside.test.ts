@@ -4,7 +4,7 @@ import { levelLimit } from '../../test/support/tiny-mission.ts';
 import type { Action } from '../../protocol/entry.ts';
 import type { Limit } from '../../protocol/limit.ts';
 import type { Mission } from '../../protocol/mission.ts';
-import { SECOND } from '../../protocol/time.ts';
+import { aircraftTime, groundTime, SECOND } from '../../protocol/time.ts';
 import { SHELVE_AT_MOST, SHELVE_FOR, shelfLevel, shelfTime } from './aside.ts';
 
 const room = (more: Partial<Mission> = {}): AlarmRoom => new AlarmRoom(fourAlarms(more)).to(100);
@@ -47,6 +47,18 @@ describe('a shelved alarm', () => {
       asideUntil: 130 * SECOND,
     });
     expect(of.alarm.deadline).toBe(130 * SECOND);
+  });
+
+  it('comes back when the point is over, before its time, and what is out of service stays', () => {
+    const of = room().outside(0, 'caution').outside(1, 'advisory');
+    of.shelve('engine', 'hot', 'noise', 30);
+    expect(of.act('test director', { act: 'take out of service', alarm: 'cold', reason: 'broken' })).toBe('');
+    of.lines();
+    of.alarm.endPoint(groundTime(101 * SECOND), aircraftTime(1), of.events);
+    expect(of.lines()).toEqual(['101 in service hot caution (the point is over)']);
+    expect(of.state('hot')).toMatchObject({ availability: 'in service', asideBy: '', asideUntil: 0 });
+    expect(of.state('cold').availability).toBe('out of service');
+    expect(of.to(140).lines()).toEqual([]);
   });
 
   it('comes back by itself when its time is up, at exactly that time, and is announced anew while it stands', () => {

@@ -55,6 +55,8 @@ export const availabilityEvents = [
   'shelve',
   'unshelve',
   'time is up',
+  /** the test point it was shelved for, or during, was closed */
+  'point is over',
   /** reached a level above the one it was shelved at */
   'escalated',
   'phase suppresses',
@@ -117,6 +119,7 @@ const staying = (state: AvailabilityState): Record<AvailabilityEvent, Transition
   shelve: go(state),
   unshelve: go(state),
   'time is up': go(state),
+  'point is over': go(state),
   escalated: go(state),
   'phase suppresses': go(state),
   'phase no longer suppresses': go(state),
@@ -164,6 +167,7 @@ export const lifeCycle: {
       ...staying('shelved'),
       unshelve: back,
       'time is up': back,
+      'point is over': back,
       escalated: back,
       'phase suppresses': go('shelved, suppressed by design'),
       'take out of service': go('out of service', 'out of service'),
@@ -172,6 +176,7 @@ export const lifeCycle: {
       ...staying('shelved, suppressed by design'),
       unshelve: onlySuppressed,
       'time is up': onlySuppressed,
+      'point is over': onlySuppressed,
       escalated: onlySuppressed,
       'phase no longer suppresses': go('shelved'),
       'take out of service': go('out of service, suppressed by design', 'out of service'),

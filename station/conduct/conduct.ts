@@ -81,6 +81,11 @@ export class Conduct implements Stateful {
     return this.slips.inForce;
   }
 
+  /** Runs of test points that are closed. */
+  get closedRuns(): number {
+    return this.parts.closedRuns;
+  }
+
   /** The mission's limits with the values that are in force now, in the mission's order. */
   limitsInForce(): Limit[] {
     return this.slips.limits();

@@ -85,6 +85,10 @@ export class Parts implements Stateful {
       if (part.pass) this.guarded(part, () => part.pass?.(ground, aircraft, heard), undefined);
   }
 
+  get closedRuns(): number {
+    return this.points.closed;
+  }
+
   /** A stop call was logged. */
   stopCalled(call: StopCallState): void {
     this.guarded(this.points, () => this.points.stop(call), undefined);

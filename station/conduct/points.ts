@@ -115,6 +115,11 @@ export class Points implements ConductPart {
     return '';
   }
 
+  /** How many runs are closed. */
+  get closed(): number {
+    return this.over.length;
+  }
+
   /** All runs, oldest first; with `latest` as the room is shown them. */
   runs(latest?: LatestView): PointRun[] {
     return this.flight ? [...this.over, this.flight.view(latest)] : [...this.over];

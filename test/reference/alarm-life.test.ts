@@ -35,6 +35,9 @@ function walk(seed: number, count: number, restores: number) {
     } else if (step.kind === 'advance') {
       fast.advance(groundTime(step.ground), aircraftTime(step.aircraft), step.phase, events);
       slow.advance(step.ground, step.aircraft, step.phase);
+    } else if (step.kind === 'point') {
+      fast.endPoint(groundTime(step.ground), aircraftTime(step.aircraft), events);
+      slow.endPoint(step.ground, step.aircraft);
     } else {
       const reason = fast.act(step.entry, aircraftTime(step.aircraft), events);
       expect([step.entry.action, reason === '' || reason]).toEqual([
@@ -103,7 +106,15 @@ describe('the alarm stage against its slow referee', () => {
     for (const event of all) expect([event, (counts.get(event) ?? 0) > 100]).toEqual([event, true]);
     expect(refused).toBeGreaterThan(1000);
     // every way back into service was walked
-    for (const why of ['time is up', 'unshelved', 'returned to service', 'cleared', 'escalated to warning', 'PHASE']) {
+    const ways = [
+      'time is up',
+      'the point is over',
+      'unshelved',
+      'returned to service',
+      'cleared',
+      'escalated to warning',
+    ];
+    for (const why of [...ways, 'PHASE']) {
       expect([why, (details.get(why) ?? 0) > 20]).toEqual([why, true]);
     }
     expect(floods.filter(({ folded }) => folded.length > 3).length).toBeGreaterThan(100);

@@ -45,7 +45,9 @@ export function randomRoom(seed: number): Mission {
 export type Step =
   | { kind: 'change'; change: ConditionChange }
   | { kind: 'act'; entry: ActionEntry; aircraft: number }
-  | { kind: 'advance'; ground: number; aircraft: number; phase: string };
+  | { kind: 'advance'; ground: number; aircraft: number; phase: string }
+  /** a test point is closed */
+  | { kind: 'point'; ground: number; aircraft: number };
 
 /**
  * Steps that fall on the second, so that what lasts a whole number of seconds is met at its very end too. Calm and stormy
@@ -75,7 +77,8 @@ export function* randomSteps(of: Mission, seed: number, count: number): Generato
     ground += step * SECOND;
     const at = { aircraft: aircraftTime(ground - start + 1), ground: groundTime(ground) };
     const turn = chance();
-    if (turn < 0.1) {
+    if (turn < 0.01) yield { kind: 'point', ground, aircraft: at.aircraft };
+    else if (turn < 0.1) {
       if (chance() < 0.5) phase = pick(['', 'nowhere', ...phaseIds]);
       yield { kind: 'advance', ground, aircraft: at.aircraft, phase };
     } else if (turn < 0.4) {

@@ -6,6 +6,7 @@
  * - what a person put aside goes before what the phase of flight suppresses; an advisory of a critical phase waits;
  * - a phase that cannot be told is believed for two seconds more; then what can tell itself is suppressed no longer;
  * - what is aside is watched and recorded, but announced only when it comes back and stands;
+ * - a shelf ends with its time, and with the test point, whichever is first;
  * - what can reach a warning is never out of service;
  * - floods are found by counting all announcements of the flight again.
  */
@@ -341,6 +342,12 @@ export class SlowAlarms {
     this.pass(ground, aircraft);
     const known = this.mission.phases?.phases.some(({ id }) => id === phase);
     this.phase(known ? phase : '', { aircraft, ground });
+  }
+
+  /** A test point was closed: no shelf outlives it. */
+  endPoint(ground: number, aircraft: number): void {
+    this.pass(ground, aircraft);
+    for (const alarm of this.alarms) alarm.bringBack('shelved', 'the point is over', { aircraft, ground });
   }
 
   /** True when it is done, false when it is refused. */
