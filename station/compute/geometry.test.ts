@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Boundary } from '../../protocol/table.ts';
 import geodesic from 'geographiclib-geodesic';
-import { boundaryView, distanceBetween, LONGEST_TIME } from './geometry.ts';
+import { boundaryView, crossingSides, distanceBetween, LONGEST_TIME } from './geometry.ts';
 
 const square = (keep: Boundary['keep']): Boundary => ({
   id: 'SQUARE',
@@ -81,5 +81,22 @@ describe('a boundary', () => {
     expect(dateLine.distance(0, -179)).toBeLessThan(0);
     expect(inside.distance(91, 0)).toBeNaN();
     expect(inside.time(50.1, -29.8, Number.NaN, 50)).toBeNaN();
+  });
+});
+
+describe('the sides of a closed line', () => {
+  const corners = (...list: [number, number][]) => list;
+
+  it.each([
+    ['a triangle', corners([0, 0], [2, 0], [1, 1]), undefined],
+    ['a corner that leans in', corners([0, 0], [4, 0], [4, 4], [2, 1], [0, 4]), undefined],
+    ['three corners in line, on the way', corners([0, 0], [1, 0], [2, 0], [1, 1]), undefined],
+    ['a bow', corners([0, 0], [2, 2], [2, 0], [0, 2]), [0, 2]],
+    ['a corner on another side', corners([0, 0], [4, 0], [4, 4], [2, 0], [0, 4]), [0, 2]],
+    ['a side that runs back', corners([0, 0], [3, 0], [1, 0], [1, 2]), [0, 1]],
+    ['a last corner on the first side', corners([0, 0], [3, 0], [3, 2], [1, 0]), [0, 2]],
+    ['two corners in one place', corners([0, 0], [0, 0], [1, 1], [2, 0]), [0, 1]],
+  ])('of %s', (_, list, expected) => {
+    expect(crossingSides(list)).toEqual(expected);
   });
 });
