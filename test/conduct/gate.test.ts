@@ -8,7 +8,8 @@ import { Anomalies } from '../../station/conduct/anomaly.ts';
 import type { Moment } from '../../station/conduct/part.ts';
 import { StepGates } from '../../station/conduct/step-gate.ts';
 import { entry, missionOf, NOW } from '../support/conduct.ts';
-import { cardOf, family, measure, point, run } from '../support/step-family.ts';
+import { demonstrationMission } from '../support/rehearsal.ts';
+import { cardOf, family, measure, point, run, statistic } from '../support/step-family.ts';
 
 const steps = [60, 70, 80, 90, 95, 100];
 const mission = missionOf({
@@ -202,5 +203,28 @@ describe('step gate and anomalies', () => {
       runs,
     );
     expect(open).toBeGreaterThan(100);
+  });
+});
+
+describe('the level flight of the rehearsal', () => {
+  const rehearsal = demonstrationMission();
+  const levelFlight = rehearsal.families?.find(({ id }) => id === 'level-flight');
+  // means and peaks of steady flight in the rehearsal, by hand from its samples
+  const records = { 60: [0.2091, 669], 70: [0.2375, 742] } as const;
+  const flown = (at: 60 | 70, number: number): PointRun => ({
+    ...run(number, at, {}),
+    point: `level-${at}`,
+    statistics: [statistic('VIB_SEAT', records[at][0]), statistic('PITCH_LINK', records[at][1])],
+  });
+  const shown = (...runs: PointRun[]) => {
+    const moment = { calls: [], runs: () => runs, anomalies: () => [], limits: () => rehearsal.limits };
+    return new StepGates(rehearsal).view(moment as unknown as Moment).find(({ family: id }) => id === levelFlight?.id);
+  };
+
+  it('is clear up to 70 kt, and reduced to the 75 kt that it keeps in reserve at 80', () => {
+    expect(shown()).toMatchObject({ next: 60, point: 'level-60', advice: 'clear' });
+    expect(shown(flown(60, 1))).toMatchObject({ next: 70, point: 'level-70', advice: 'clear' });
+    expect(shown(flown(60, 1), flown(70, 2))).toMatchObject({ next: 80, advice: 'reduce', offered: 75 });
+    expect(levelFlight?.reserve).toEqual([75]);
   });
 });
