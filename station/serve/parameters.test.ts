@@ -5,6 +5,7 @@ import type { AlarmMetrics } from '../../protocol/alarm-metrics.ts';
 import { columnIds, type Mission } from '../../protocol/mission.ts';
 import { groundTime } from '../../protocol/time.ts';
 import { derived, group, levelLimit, mission, parameter } from '../../test/support/tiny-mission.ts';
+import { fullReport } from '../../test/support/flight-report.ts';
 import { frontApp, listenHttp } from './http.ts';
 
 const flight = mission({
@@ -56,7 +57,7 @@ beforeAll(async () => {
     alarmMetrics: () => (inForce ? quiet : undefined),
     readings: (limit) => (limit === 'peak' ? [{ name: 's above 860', value: 1.5 }] : undefined),
     whatIf: () => Promise.resolve({ status: 503, error: 'none here' }),
-    report: () => Promise.resolve({ status: 503, error: 'none here' }),
+    report: () => Promise.resolve({ body: Buffer.from(JSON.stringify(fullReport())), name: 'flight', policy: '' }),
     visitor: (cookie) => (cookie === 'good' ? { person: 'a', name: 'A', position: 'engine' } : undefined),
     openSession: () => undefined,
     isOwnHost: () => true,
@@ -190,7 +191,8 @@ describe('the OpenAPI description', () => {
     const all = await described();
     inForce = flight;
     for (const [path, { get }] of Object.entries(all.paths)) {
-      if (get === undefined) continue;
+      // pages and sheets say of themselves what they are
+      if (get?.responses[200]?.content?.['application/json'] === undefined) continue;
       const right = await ask(path.replace('{id}', 'peak'));
       expect([path, right.status]).toEqual([path, 200]);
       expect(checker(all, path, 200).safeParse(right.body).error?.issues, path).toBeUndefined();
