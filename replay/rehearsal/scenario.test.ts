@@ -49,7 +49,7 @@ test('all that is wrong is told at once, with what was expected', () => {
     "bad.yaml: wrong-shape: found the key "sede", expected one of name, title, seed, duration, day, fuel forward kg, fuel aft kg, gearbox oil degC, script, injections, links (did you mean seed?)
     bad.yaml: wrong-shape: found title missing, expected a text
     bad.yaml: wrong-shape: found seed: "one", expected a number from 0 to 9007199254740991
-    bad.yaml: wrong-shape: found script 1: do: "loop the loop", expected one of wait, start, run up, pick up, hover, turn, fly, autorotate, set down, cool down, shut down
+    bad.yaml: wrong-shape: found script 1: do: "loop the loop", expected one of wait, zero, shunt, sweep, start, run up, pick up, hover, turn, fly, autorotate, set down, cool down, shut down
     bad.yaml: wrong-shape: found links 1: receiver missing, expected a text
     bad.yaml: wrong-shape: found links 1: loss: 3, expected a number from 0 to 1"
   `);
