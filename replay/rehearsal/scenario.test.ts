@@ -63,3 +63,22 @@ test('what is no scenario at all gives findings and no exception', () => {
 test('the scenarios that come with the product can be read', () => {
   expect(scenarioFile('first-flight').script.length).toBeGreaterThan(10);
 });
+
+test('a shunt names a channel that has one, a sweep its reach, a fault of a sensor its parameter', () => {
+  const script = [
+    { do: 'zero', for: 6 },
+    { do: 'shunt', channel: 'MAST_BEND', for: 4 },
+    { do: 'sweep', reach: 0.9 },
+  ];
+  const injections = [
+    { do: 'scale sensor', at: 0, parameter: 'NX', by: 1.1 },
+    { do: 'swap sensors', at: 2, parameter: 'NX', with: 'NY' },
+  ];
+  expect(readScenario({ ...good, script, injections }, 'short.yaml').value).toMatchObject({ script, injections });
+  const wrong = { ...good, script: [{ do: 'shunt', channel: 'NX' }], injections: [{ do: 'shift sensor', at: 0 }] };
+  expect(readScenario(wrong, 'bad.yaml').findings.map(({ found }) => found)).toEqual([
+    'script 1: channel: "NX"',
+    'injections 1: parameter missing',
+    'injections 1: by missing',
+  ]);
+});

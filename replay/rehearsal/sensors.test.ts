@@ -1,6 +1,7 @@
 import { expect, test } from 'vitest';
 import { demonstrationMission, scenarioFile } from '../../test/support/rehearsal.ts';
 import { Aircraft } from './aircraft.ts';
+import type { Injection } from './scenario.ts';
 import { sensorFor, signals } from './sensors.ts';
 
 const mission = demonstrationMission();
@@ -44,4 +45,54 @@ test('no reading is outside what its parameter calls physical', () => {
     const value = signals[id]!.read(aircraft);
     expect([id, value > physicalRange[0] || value === 0, value < physicalRange[1]]).toEqual([id, true, true]);
   }
+});
+
+const parameterOf = (id: string) => mission.parameters.find((p) => p.id === id)!;
+
+test('a shunt is seen on its own channel and on no other, as counts of its sheet', () => {
+  const there = new Aircraft({ ...scenarioFile('morning-check'), script: [{ do: 'shunt', for: 1 }] }, 1);
+  const sheet = { PITCH_LINK: 3600, MAST_BEND: 4800, BLADE_FLAP: 5000 };
+  const sensors = Object.keys(sheet).map((id) => sensorFor(mission, parameterOf(id), 1));
+  const means: number[][] = [];
+  for (let second = 0; second < 8; second++) {
+    const seen = sensors.map(() => 0);
+    for (let i = 0; i < 1000; i++) {
+      there.step();
+      // the crew is quick, the computers look at it a hundred times a second
+      if (i >= 100 && i < 900) sensors.forEach((sensor, k) => (seen[k]! += sensor(there) / 800));
+    }
+    means.push(seen);
+  }
+  // none is in after the seventh
+  const zero = means[7]!;
+  Object.values(sheet).forEach((step, k) => {
+    const own = [0, 1, 3][k]!;
+    means.forEach((mean, second) => {
+      const expected = second === own ? step : 0;
+      expect([second, Math.abs(mean[k]! - zero[k]! - expected) < 12]).toEqual([second, true]);
+    });
+  });
+});
+
+test('faults of sensors begin at their time, and wires are swapped among equals only', () => {
+  const here = new Aircraft(scenarioFile('morning-check'), 1);
+  const at = 0.5;
+  const plain = sensorFor(mission, parameterOf('NX'), 1);
+  const shifted = sensorFor(mission, parameterOf('NX'), 1, [{ do: 'shift sensor', at, parameter: 'NX', by: 0.1 }]);
+  const frozen = sensorFor(mission, parameterOf('NX'), 1, [{ do: 'freeze sensor', at, parameter: 'NX' }]);
+  const swapped = sensorFor(mission, parameterOf('NX'), 1, [{ do: 'swap sensors', at, parameter: 'NZ', with: 'NX' }]);
+  const held = new Set<number>();
+  for (let i = 0; i < 1000; i++) {
+    here.step();
+    const [x, more, still, other] = [plain(here), shifted(here), frozen(here), swapped(here)];
+    const isBefore = here.time < at;
+    // 0.0005 g a count; the same noise in all of them, the load factor in them up to their time or from it on
+    expect(Math.round(more - x)).toBe(isBefore ? 0 : 200);
+    expect(Math.abs(other - x) > 1000).toBe(!isBefore);
+    if (isBefore) expect(still).toBe(x);
+    else held.add(still);
+  }
+  expect(held.size).toBe(1);
+  const unequal: Injection = { do: 'swap sensors', at, parameter: 'NX', with: 'TOT' };
+  expect(() => sensorFor(mission, parameterOf('NX'), 1, [unequal])).toThrow('not with TOT');
 });
