@@ -115,13 +115,17 @@ export interface PointRun {
   offer: '' | 'on condition' | 'complete';
   /** aircraft time it was true for the first time since it was not; 0 = no offer */
   offered: number;
-  /** tolerance bands up to on condition, data bands from the record on */
+  /** tolerance bands until the record begins, data bands from then on; none once closed */
   bands: BandView[];
   configuration: { text: string; state: Told }[];
+  /** aircraft time; 0 = no record yet */
   recordFrom: number;
+  /** 0 = it has not ended */
   recordTo: number;
+  /** aircraft time of record there is */
   recorded: number;
   statistics: PointStatistic[];
+  /** once the record has ended, or cannot begin any more */
   advice?: Advice;
   judged?: { judgement: 'good' | 'repeat' | 'skip'; note: string } & Done;
 }

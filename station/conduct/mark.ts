@@ -4,7 +4,7 @@ import type { MarkView } from '../../protocol/fold.ts';
 import { type AircraftTime, aircraftTime, type GroundTime, isTime, SECOND } from '../../protocol/time.ts';
 
 /** A display may run on this much beyond the newest sample it has seen. */
-const AHEAD = SECOND;
+export const AHEAD = SECOND;
 
 /**
  * The aircraft time at which a person said or saw something, to the microsecond as the display had it when the key was

@@ -8,6 +8,7 @@ import { isUsable } from '../../protocol/validity.ts';
 import type { Stateful } from '../stage.ts';
 import { Bands } from './band.ts';
 import { Pending } from './pending.ts';
+import { AHEAD } from './mark.ts';
 import { gateRefusal, isFlown } from './point-gates.ts';
 import type { Plan } from './point-plan.ts';
 import { LATE, PointRecord } from './point-record.ts';
@@ -178,7 +179,9 @@ export class PointFlight implements Stateful {
 
   /** A stop call was logged: a record that was going on when it was made ends there. */
   stop({ number, word, madeAircraft, steps }: StopCallState): void {
-    const aircraft = madeAircraft || (steps[0]?.aircraft ?? 0);
+    const logged = steps[0]?.aircraft ?? 0;
+    // a display may say any time: what lies after the newest sample was not made then
+    const aircraft = madeAircraft > 0 && madeAircraft <= logged + AHEAD ? madeAircraft : logged;
     const cut = this.live !== undefined && aircraft < this.recordTo;
     this.stops.push({ call: number, word, aircraft, cut });
     if (cut) this.endRecord(aircraft);
@@ -195,7 +198,7 @@ export class PointFlight implements Stateful {
     const stops = this.stops.filter(({ cut }) => cut || !live);
     const reasons = stops.map(
       ({ call, word, cut, aircraft }) =>
-        `stop call ${call} (${word}) ${cut ? 'during' : 'before'} the record, at ${clockText(aircraft)}`,
+        `stop call ${call} (${word}) ${cut && aircraft >= this.recordFrom ? 'during' : 'before'} the record, at ${clockText(aircraft)}`,
     );
     if (live) reasons.push(...live.reasons(this.end));
     else reasons.push(`there is no record: it begins with ${this.plan.point.recordFrom}, which was not said`);

@@ -281,6 +281,21 @@ describe('the record', () => {
     expect(made.act('judge point', { number: 1, choice: 'repeat' })).toBe('');
   });
 
+  it('ends when a call was logged, where the time it is said to be of cannot be; one from before it leaves nothing of it', () => {
+    const made = room().until(1);
+    made.act('begin point', { subject: 'level-80' });
+    made.until(5).act('enter gate', { number: 1, choice: 'on condition' });
+    made.until(12);
+    made.call(500);
+    expect(made.run.recordTo).toBe(at(12));
+    made.call(4);
+    expect(made.run).toMatchObject({ recordTo: at(5), recorded: 0 });
+    expect(made.run.advice?.reasons.slice(0, 2)).toEqual([
+      'stop call 1 (STOP TEST) during the record, at 10:00:12.000',
+      'stop call 2 (STOP TEST) before the record, at 10:00:04.000',
+    ]);
+  });
+
   it('of a manoeuvre begins with the manoeuvre', () => {
     const made = room(40, {}, pointOf({ recordFrom: 'manoeuvre', hold: 2 * SECOND })).until(1);
     made.act('begin point', { subject: 'level-80' });

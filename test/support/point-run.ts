@@ -206,7 +206,13 @@ export class Room {
 
   call(second: number, word = 'STOP TEST'): void {
     const number = this.calls.length + 1;
-    const call = { number, word, step: 'called', madeAircraft: aircraftTime(at(second)), steps: [] };
+    const call = {
+      number,
+      word,
+      step: 'called',
+      madeAircraft: aircraftTime(at(second)),
+      steps: [{ aircraft: this.now }],
+    };
     this.calls.push(call as unknown as StopCallState);
     this.points.stop(call as unknown as StopCallState);
   }
