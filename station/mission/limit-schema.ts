@@ -26,6 +26,9 @@ export const commonKeys = {
   parameter: parameterId.describe('what is watched, received or derived; or what brings the samples to look at'),
   above: levelValues.optional().describe('outside when greater'),
   below: levelValues.optional().describe('outside when less'),
+  sequence: shortId
+    .optional()
+    .describe('for kind sequence: a sequence of sequences.yaml in place of begins, ends and steps'),
   level: level.optional().describe('for a kind that is true or not: the level when it is true'),
   'by phase': z
     .record(shortId, map({ above: levelValues.optional(), below: levelValues.optional() }))

@@ -2,10 +2,11 @@
 import { type LevelValues, type Limit, type Level, levels } from '../../protocol/limit.ts';
 import type { LimitKind } from '../../protocol/limit-kind.ts';
 import { limitKinds, measureUnit } from '../../protocol/limit-kinds.ts';
+import type { Sequence } from '../../protocol/procedure.ts';
 import { parseUnit, type Unit } from '../../protocol/units.ts';
 import type { z } from 'zod';
 import { type LimitAround, readSettings } from './limit-settings.ts';
-import { Names } from './names.ts';
+import { Names, unknown } from './names.ts';
 import type { ParameterNames } from './parameters.ts';
 import { microseconds, readDifference, readQuantity, readSeconds } from './quantity.ts';
 import type * as schema from './schema.ts';
@@ -22,7 +23,20 @@ const LONGEST = 3600;
 /** What stands for true in a measure that is 0 or 1. */
 const TRUE_ABOVE = 0.5;
 
-export function readLimits(source: Source, list: Item<LimitText>[], names: ParameterNames): Limit[] {
+/** Sequences that are whole, and the ids of all there are. */
+export interface KnownSequences {
+  whole: readonly Sequence[];
+  ids: ReadonlySet<string>;
+}
+
+const noSequences: KnownSequences = { whole: [], ids: new Set() };
+
+export function readLimits(
+  source: Source,
+  list: Item<LimitText>[],
+  names: ParameterNames,
+  sequences: KnownSequences = noSequences,
+): Limit[] {
   const result: Limit[] = [];
   const ids = new Names<true>('limit');
   const limits = new Set(list.flatMap(({ value }) => (value.id === undefined ? [] : [value.id])));
@@ -43,7 +57,14 @@ export function readLimits(source: Source, list: Item<LimitText>[], names: Param
       limits,
       names,
     } satisfies LimitAround;
-    const settings = faulty.has('kind') ? {} : readSettings(source, path, value, faulty, around);
+    const own = () => readSettings(source, path, value, faulty, around);
+    const settings = faulty.has('kind')
+      ? {}
+      : value.sequence === undefined
+        ? own()
+        : ofSequence(source, path, value, kind, sequences, own);
+    // the sequence it names is not whole, which is said there
+    if (settings === undefined) continue;
     const values = faulty.has('kind') ? undefined : readValues(source, path, value, faulty, around, settings);
     if (kind === 'level' && known?.range && values) checkReach(source, path, values, known.range);
     const persistence = seconds(source, path, value, 'persistence');
@@ -64,6 +85,30 @@ export function readLimits(source: Source, list: Item<LimitText>[], names: Param
     if (value['cannot tell']) result.push(cannotTellOf(placed, value['cannot tell'].level, blind ?? 0));
   }
   return result;
+}
+
+/** Begin, end and steps of the sequence that the limit names; undefined where that is not whole. */
+function ofSequence(
+  source: Source,
+  path: Path,
+  value: Partial<LimitText>,
+  kind: Limit['kind'],
+  { whole, ids }: KnownSequences,
+  own: () => NonNullable<Limit['settings']>,
+): NonNullable<Limit['settings']> | undefined {
+  const id = value.sequence as string;
+  if (kind !== 'sequence') {
+    source.addAtKey('wrong-shape', [...path, 'sequence'], 'sequence', 'no sequence: only kind sequence has one');
+    return own();
+  }
+  for (const key of ['begins', 'ends', 'steps'])
+    if (Object.hasOwn(value, key))
+      source.addAtKey('wrong-shape', [...path, key], key, `no ${key}: sequence ${shown(id)} has its own`);
+  if (!ids.has(id)) unknown(source, [...path, 'sequence'], id, 'sequence', ids);
+  const named = whole.find((one) => one.id === id);
+  if (named === undefined) return undefined;
+  const { begins, ends, steps } = named;
+  return { begins, ...(ends !== undefined && { ends }), steps };
 }
 
 interface Values {

@@ -103,9 +103,8 @@ function build(sources: ReadonlyMap<schema.FileName, Source>, read: ReadFile): O
   const parameters = names.hasStream ? withFormats(whole, groups, mapping) : whole;
   const derived = allDerived.filter(({ id }) => !names.broken.has(id));
   const sequencesFile = of('sequences.yaml');
-  const sequences = readSequences(sequencesFile, items(sequencesFile, 'sequences', sequenceSchema), names);
-  const checklists = readChecklists(sequencesFile, items(sequencesFile, 'checklists', checklistSchema), names);
-  const limits = readLimits(of('limits.yaml'), limitItems, names);
+  const { sequences, checklists, known } = readProcedures(sequencesFile, names);
+  const limits = readLimits(of('limits.yaml'), limitItems, names, known);
   const limitIds = new Set(limitItems.flatMap(({ value }) => value.id ?? []));
   const cardsFile = of('cards.yaml');
   const around = { names, limits, limitIds, families: familyUnits(cardsFile) };
@@ -124,7 +123,7 @@ function build(sources: ReadonlyMap<schema.FileName, Source>, read: ReadFile): O
   const hazards = sources.has('hazards.yaml')
     ? readHazards(of('hazards.yaml'), items(of('hazards.yaml'), 'hazards', hazardSchema), {
         ...{ limits, limitIds, cards, cardIds: writtenIds(cardsFile, 'cards') },
-        ...{ checklistIds: writtenIds(sequencesFile, 'checklists'), people: head.people },
+        ...{ checklistIds: writtenIds(of('sequences.yaml'), 'checklists'), people: head.people },
       })
     : undefined;
   const table = of('maintenance.yaml');
@@ -149,6 +148,15 @@ function build(sources: ReadonlyMap<schema.FileName, Source>, read: ReadFile): O
     ...(maintenance.length > 0 && { maintenance }),
     pages,
   };
+}
+
+/** sequences.yaml; and what limits may name of it. */
+function readProcedures(source: Source, names: ParameterNames) {
+  const list = items(source, 'sequences', sequenceSchema);
+  const sequences = readSequences(source, list, names);
+  const checklists = readChecklists(source, items(source, 'checklists', checklistSchema), names);
+  const ids = new Set(list.flatMap(({ value }) => value.id ?? []));
+  return { sequences, checklists, known: { whole: sequences, ids } };
 }
 
 /** The formats that the fields of a stream of another make tell; something harmless where a field is not what it should be. */

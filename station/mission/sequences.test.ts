@@ -139,3 +139,34 @@ describe('sequences.yaml', () => {
     );
   });
 });
+
+describe('a limit of kind sequence', () => {
+  const limits = (keys: string) => `limits:
+  - {id: late, kind: ${keys}, parameter: NR, level: caution, first action: Say it, watcher: engine, source: issue 1}
+`;
+  const withLimits = (keys: string, sequences = good) =>
+    loadMission(missionFolder({ 'sequences.yaml': sequences, 'limits.yaml': limits(keys) }));
+  const found = (keys: string, sequences?: string) =>
+    (withLimits(keys, sequences).findings as Finding[]).map(
+      ({ file, line, code, found: what, hint }) => `${file.split('/').at(-1)} ${line} ${code} ${what} ${hint ?? ''}`,
+    );
+
+  it('may name one of sequences.yaml, and then has its beginning, end and steps', () => {
+    const { value, findings } = withLimits('sequence, sequence: spool');
+    expect(findings).toEqual([]);
+    const [limit] = value?.mission.limits ?? [];
+    const [{ begins, ends, steps } = {}] = value?.mission.sequences ?? [];
+    expect(limit?.settings).toEqual({ begins, ends, steps });
+  });
+
+  it('is found when it names none, names one and repeats it, or is of another kind', () => {
+    expect(found('sequence, sequence: spol')).toEqual(['limits.yaml 2 unknown-name "spol" did you mean spool?']);
+    expect(found('sequence, sequence: spool, begins: SKID')).toEqual(['limits.yaml 2 wrong-shape begins ']);
+    expect(found('logic, when: SKID, sequence: spool')).toContain('limits.yaml 2 wrong-shape sequence ');
+  });
+
+  it('is not told a second time of what is wrong with its sequence', () => {
+    const broken = good.replace('within: 15 s', 'within: 15 kt');
+    expect(found('sequence, sequence: spool', broken)).toHaveLength(1);
+  });
+});
