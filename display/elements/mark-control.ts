@@ -18,6 +18,9 @@ const worded: readonly [WordedKind, string, string, string][] = [
   ['comment', 'C', 'Crew comment', 'what the crew said'],
   ['note', 'N', 'Note', 'what is worth writing down'],
 ];
+/** Before any sample was seen here the station takes the newest it has. */
+const instantText = (aircraft: number): string =>
+  aircraft > 0 ? `${clockText(aircraft).slice(0, 11)} aircraft time` : 'the newest sample';
 /** How long it stays said that a hack was logged, milliseconds. */
 const SAID_STAYS = 4000;
 
@@ -108,7 +111,7 @@ export class MarkControl extends WatchElement {
   hack(now: number): void {
     if (this.#refused()) return;
     const aircraft = this.flight.aircraftAt(now);
-    const said = `Hack logged at ${clockText(aircraft).slice(0, 11)} aircraft time`;
+    const said = `Hack logged at ${instantText(aircraft)}`;
     this.act({ act: 'mark', kind: 'hack', text: '', aircraft }, ({ accepted }) => {
       if (!accepted) return;
       this.said = said;
@@ -147,7 +150,7 @@ export class MarkControl extends WatchElement {
       }}
     >
       <fieldset>
-        <legend>Mark at ${clockText(at).slice(0, 11)} aircraft time</legend>
+        <legend>Mark at ${instantText(at)}</legend>
         ${worded.map(
           ([kind, , title]) =>
             html`<label

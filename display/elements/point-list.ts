@@ -77,8 +77,12 @@ export class PointList extends WatchElement {
   }
 
   override updated(changed: PropertyValues<this>): void {
-    if (changed.has('chosen'))
-      this.renderRoot.querySelector('[aria-selected="true"]')?.scrollIntoView({ block: 'nearest' });
+    if (!changed.has('chosen')) return;
+    const row = this.renderRoot.querySelector('[aria-selected="true"]')?.getBoundingClientRect();
+    if (!row) return;
+    // by hand: to be scrolled to by the browser would also move where Tab goes on from
+    const { top, bottom } = this.getBoundingClientRect();
+    this.scrollTop += Math.min(0, row.top - top) + Math.max(0, row.bottom - bottom);
   }
 
   override focus(): void {

@@ -125,7 +125,6 @@ export class PointRunView extends WatchElement {
           ? nothing
           : pressButton(this, {
               label: html`${label}<kbd aria-hidden="true">G</kbd>`,
-              name: label,
               kind: 'main',
               refusal: this.#refusal(),
               press: () => this.next(this.watch.clock.now()),

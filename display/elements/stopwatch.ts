@@ -73,12 +73,11 @@ export class Stopwatch extends WatchElement {
     const refusal = mayRefusal(this, 'mark');
     const hint = stands ? 'no sample comes: the count stands' : 'Stopwatch of this position, aircraft time';
     return html`<button
-        aria-label="${running ? 'Stop' : 'Start'} stopwatch, ${countedText(counted)}"
         aria-disabled=${refusal === '' ? 'false' : 'true'}
         title=${refusal || hint}
         @click=${(event: MouseEvent) => this.toggle(event.timeStamp)}
       >
-        ${running ? 'Stop' : 'Start'} <span class="count ${stands ? 'standing' : ''}">${countedText(counted)}</span
+        ${running ? 'Stop' : 'Start'}<span class="unseen"> stopwatch</span> <span class="count ${stands ? 'standing' : ''}">${countedText(counted)}</span
         ><kbd aria-hidden="true">W</kbd></button
       >${
         !running && counted > 0

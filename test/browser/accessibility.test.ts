@@ -1,7 +1,9 @@
 /** Names, roles and contrast, by the rules of WCAG 2.1 A and AA. */
 import AxeBuilder from 'axe-core';
 import { describe, expect, it } from 'vitest';
+import type { ConductView } from '../../protocol/conduct.ts';
 import { alarmOf } from './alarm-of.ts';
+import { busyConduct, cardsMission, toJudge } from './cards-mission.ts';
 import { useScreen } from './screen.ts';
 
 const screen = useScreen();
@@ -55,6 +57,15 @@ async function waitWithCriterion(): Promise<void> {
   await screen.page.locator('gc-criterion-banner [data-prompt]').waitFor();
 }
 
+/** The page of cards with this flight, and on it what is looked at. */
+async function toCards(conduct: ConductView, more?: () => Promise<unknown>): Promise<void> {
+  screen.station.conduct = conduct;
+  screen.station.sendConduct();
+  await screen.page.keyboard.press('5');
+  await screen.page.locator('gc-point-run').waitFor();
+  await more?.();
+}
+
 describe('accessibility', () => {
   it.each([
     'watch page with alarms and a call',
@@ -65,8 +76,12 @@ describe('accessibility', () => {
     'alarms page with an alarm being put aside',
     'limits page with the editor and a change to decide',
     'criterion banner and calls that wait',
+    'page of cards, a point being set up',
+    'page of cards, a point to be judged',
+    'page of cards, the ledger',
+    'mark with its words, and the stopwatch running',
   ] as const)('has no violation on the %s', async (what) => {
-    await screen.open();
+    await screen.open({ mission: cardsMission });
     screen.station.alarms = [
       alarmOf({ id: 'nr-low' }),
       alarmOf({
@@ -102,6 +117,16 @@ describe('accessibility', () => {
     if (what.startsWith('alarms page')) await putAside();
     if (what.startsWith('limits page')) await editLimit();
     if (what.startsWith('criterion')) await waitWithCriterion();
+    if (what.startsWith('page of cards, a point being')) await toCards(busyConduct());
+    if (what.startsWith('page of cards, a point to'))
+      await toCards(toJudge(), () => screen.page.locator('gc-point-statistics').waitFor());
+    if (what.endsWith('ledger'))
+      await toCards(busyConduct(), () => screen.page.getByRole('tab', { name: /^Ledger/ }).click());
+    if (what.startsWith('mark')) {
+      await screen.page.keyboard.press('w');
+      await screen.page.keyboard.press('c');
+      await screen.page.getByText(/Mark at/).waitFor();
+    }
     await screen.page.evaluate(AxeBuilder.source);
     const found = await screen.page.evaluate(async () => {
       const axe = (globalThis as unknown as { axe: typeof AxeBuilder }).axe;

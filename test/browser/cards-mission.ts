@@ -226,3 +226,13 @@ export function busyConduct(): ConductView {
     ],
   };
 }
+
+/** The same, where the record of the run being flown has ended with this advice. */
+export function toJudge(judgement: 'good' | 'repeat' = 'good', reasons: string[] = []): ConductView {
+  const conduct = busyConduct();
+  Object.assign(conduct.points.at(-1) as PointRun, {
+    ...{ gate: 'recover', recordFrom: START + 119e6, recordTo: START + 141e6, recorded: 22e6 },
+    ...{ statistics: levelStatistics(90), advice: { judgement, reasons } },
+  });
+  return conduct;
+}

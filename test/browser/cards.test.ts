@@ -1,28 +1,16 @@
 /** The page of cards: points through their gates, advice and judgement, the step gate, anomalies, the ledger. */
 import { describe, expect, it } from 'vitest';
-import type { ConductView, PointRun } from '../../protocol/conduct.ts';
+import type { PointRun } from '../../protocol/conduct.ts';
 import { nextGates } from '../../display/state/points.ts';
 import { pointSequence } from '../../station/conduct/point-gates.ts';
 import { waitUntil } from '../support/wait-until.ts';
-import { busyConduct, levelStatistics, reduceGate } from './cards-mission.ts';
+import { busyConduct, levelStatistics, reduceGate, toJudge } from './cards-mission.ts';
 import { CardsScreen } from './cards-screen.ts';
 import { emptyConduct } from './mock-conduct.ts';
 import { useScreen } from './screen.ts';
 
 const screen = useScreen();
 const cards = new CardsScreen(screen);
-
-/** The run in the busy flight that is being flown, where its record has ended with this advice. */
-function flown(judgement: 'good' | 'repeat', reasons: string[] = []): ConductView {
-  const conduct = busyConduct();
-  const last = conduct.points.at(-1) as PointRun;
-  last.gate = 'recover';
-  last.recordFrom = screen.station?.aircraft ?? 1;
-  last.recorded = 22e6;
-  last.statistics = levelStatistics(90);
-  last.advice = { judgement, reasons };
-  return conduct;
-}
 
 describe('the list of points', () => {
   it('shows every point in build-up order with its state in words and a shape', async () => {
@@ -190,7 +178,7 @@ describe('advice and judgement', () => {
   ];
 
   it('shows advice to repeat with every reason, and takes the judgement of a person', async () => {
-    await cards.open(flown('repeat', reasons));
+    await cards.open(toJudge('repeat', reasons));
     await cards.run.locator('[data-advice="repeat"]').waitFor();
     expect(await cards.run.getByLabel('Reasons to repeat').getByRole('listitem').allTextContents()).toEqual(reasons);
     await cards.button('Judge repeat').click();
@@ -200,7 +188,7 @@ describe('advice and judgement', () => {
   });
 
   it('asks for a reason against the advice, and says there what the station refuses, with the words kept', async () => {
-    await cards.open(flown('repeat', reasons));
+    await cards.open(toJudge('repeat', reasons));
     await cards.pressGreyed('Judge good');
     await screen.page.getByText('Not done: against the advice: say why first').waitFor();
     expect(cards.acts('judge point')).toEqual([]);
@@ -219,7 +207,7 @@ describe('advice and judgement', () => {
   });
 
   it('sets the statistics of the record against what was predicted, with its scatter', async () => {
-    await cards.open(flown('good'));
+    await cards.open(toJudge('good'));
     const prediction = (what: string) => cards.run.locator(`[data-prediction="${what}"]`);
     expect(await prediction('TQ mean').getAttribute('data-told')).toBe('inside');
     expect(await cards.words('[data-prediction="TQ mean"]')).toMatch(
@@ -230,7 +218,7 @@ describe('advice and judgement', () => {
       /^IAS kt 90\.4 ?0\.6 ?88\.6 ?92\.2 ?0\.01 ?2000 ?98 % ?0$/,
     );
     // of what was not recorded nothing is claimed
-    const conduct = flown('repeat', ['TQ lacked']);
+    const conduct = toJudge('repeat', ['TQ lacked']);
     (conduct.points.at(-1) as PointRun).statistics = levelStatistics(90).filter(({ parameter }) => parameter !== 'TQ');
     cards.tell(conduct);
     await prediction('TQ mean').and(cards.run.locator('[data-told="cannot tell"]')).waitFor();
@@ -248,7 +236,7 @@ describe('advice and judgement', () => {
 
 describe('what a position may not do', () => {
   it('stays grey and says why: gates, judgement and step for rotor and loads', async () => {
-    await cards.open(flown('good'), { person: 'rl' });
+    await cards.open(toJudge('good'), { person: 'rl' });
     const greyed = ['Log admin said', 'Judge good', 'Clear 100 kt', 'Reduce to', 'Hold'];
     for (const name of greyed)
       expect([name, await cards.button(name).getAttribute('aria-disabled')]).toEqual([name, 'true']);
@@ -262,7 +250,7 @@ describe('what a position may not do', () => {
   });
 
   it('is nothing at all in a replay', async () => {
-    await cards.open(flown('good'), { mode: 'replay', person: 'td' });
+    await cards.open(toJudge('good'), { mode: 'replay', person: 'td' });
     await cards.pressGreyed('Judge good');
     await screen.page.getByText('Not done: this is a replay: nothing is added to it').waitFor();
     expect(screen.station.actions).toEqual([]);

@@ -1,7 +1,9 @@
 /** The pages every mission has, at two sizes: nothing cut off, nothing over another, every stop of the keys to be seen. */
 import { describe, expect, it } from 'vitest';
+import type { ConductView } from '../../protocol/conduct.ts';
 import { waitUntil } from '../support/wait-until.ts';
 import { alarmOf } from './alarm-of.ts';
+import { busyConduct, cardsMission, toJudge } from './cards-mission.ts';
 import { type Focus, useScreen } from './screen.ts';
 
 const screen = useScreen();
@@ -112,7 +114,35 @@ const faults = (): Promise<string[]> =>
     return found;
   });
 
+/** The page of cards with this flight. */
+async function toCards(conduct: ConductView, more: () => Promise<unknown>): Promise<void> {
+  screen.station.conduct = conduct;
+  screen.station.sendConduct();
+  await screen.page.keyboard.press('5');
+  await screen.page.locator('gc-step-gate [data-advice]').waitFor();
+  await more();
+}
+
 const scenes: [string, () => Promise<void>][] = [
+  [
+    'cards, a point being set up, with a greyed control pressed',
+    () =>
+      toCards(busyConduct(), async () => {
+        await screen.page.keyboard.press('w');
+        await screen.page.getByRole('button', { name: 'Judge skip' }).click({ force: true });
+      }),
+  ],
+  [
+    'cards, a point to be judged, and a stopwatch that can be reset',
+    () =>
+      toCards(toJudge('repeat', ['IAS was out of its data band 11.4 % of the record, and 5 % may be']), async () => {
+        await screen.page.keyboard.press('w');
+        await screen.page.getByRole('button', { name: /^Stop stopwatch/ }).click();
+        await screen.page.getByRole('button', { name: 'Reset stopwatch' }).waitFor();
+        await screen.page.locator('gc-point-statistics').waitFor();
+      }),
+  ],
+  ['the ledger', () => toCards(busyConduct(), () => screen.page.getByRole('tab', { name: /^Ledger/ }).click())],
   [
     'alarms, one being put aside',
     async () => {
@@ -147,7 +177,7 @@ describe('layout', () => {
   it.each(sizes.flatMap(([width, height]) => scenes.map(([name, go]) => [name, width, height, go] as const)))(
     'cuts off and covers no control on %s, at %i x %i, in live mode with a busy room',
     async (_, width, height, go) => {
-      await screen.open({ mode: 'live' });
+      await screen.open({ mode: 'live', mission: cardsMission });
       await screen.page.setViewportSize({ width, height });
       fill();
       await screen.page.locator('gc-criterion-banner [data-prompt]').waitFor();
@@ -171,10 +201,12 @@ describe('the keys', () => {
     throw new Error('Tab never comes round');
   }
 
-  it.each(['3', '4', '1'])(
+  it.each(['3', '4', '5', '1'])(
     'come to every part of page %s in the order it is read, each stop to be seen',
     async (page) => {
-      await screen.open({ mode: 'live' });
+      await screen.open({ mode: 'live', mission: cardsMission });
+      screen.station.conduct = busyConduct();
+      screen.station.sendConduct();
       fill();
       await screen.page.keyboard.press(page);
       await screen.page.locator('gc-criterion-banner [data-prompt]').waitFor();

@@ -43,7 +43,7 @@ export function doAction(room: MockRoom, mission: Mission, action: Action, by: A
       return;
     case 'mark':
       room.marks.unshift({
-        aircraftUs: action.aircraft,
+        aircraftUs: action.aircraft || by.aircraftUs,
         groundUs: by.groundUs,
         person: by.person,
         kind: action.kind ?? 'event',

@@ -233,9 +233,9 @@ describe('a window', () => {
     const mark = await waitUntil('the mark arrives', () => screen.station.actions.find((a) => a.act === 'mark'));
     expect(mark).toMatchObject({ text: 'shudder' });
     const at = mark.act === 'mark' ? mark.aircraft : 0;
-    // what is on the display is at most a tenth of a second behind the aircraft here
-    expect(at).toBeGreaterThan(before - 200_000);
-    expect(at).toBeLessThanOrEqual(after);
+    // to the instant of the key: the stand-in station's own clock goes on in steps of 40 ms
+    expect(at).toBeGreaterThan(before - 60_000);
+    expect(at).toBeLessThan(after + 60_000);
   });
 
   it('names the flight, and closes it only when it was said to be over', async () => {
