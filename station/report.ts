@@ -12,6 +12,7 @@ import { RecordingError } from '../replay/recording/open.ts';
 import type { Recording } from '../replay/recording/recording.ts';
 import { Pipeline } from './pipeline.ts';
 import { Collector } from './report/collector.ts';
+import { plainData } from './report/plain-data.ts';
 
 /** Aircraft time gathered into one batch: nobody waits for a single sample here. */
 const GATHER = SECOND;
@@ -52,9 +53,10 @@ export function reportOf(
   hear(collector, fold, fold.flush(), undefined);
   const rest = ofFold(fold);
   const { gaps, ...collected } = collector.read();
-  return {
+  // what the fold owns is not changed: the report has its own
+  return plainData({
+    ...structuredClone(rest),
     file: basename(recording.file),
-    ...rest,
     mode: recording.about['origin'] ?? '',
     ground,
     chain: chainOf(recording, growing),
@@ -63,7 +65,7 @@ export function reportOf(
     ...collected,
     link: { ...rest.link, ...gaps },
     cautions: [...cautions],
-  };
+  });
 }
 
 /** Of one step: before anything else the samples, which the fold has told already, belong to the point flown until now. */

@@ -8,7 +8,7 @@ export const command: Command = {
   name: 'bench',
   summary: 'measure the product against bare baselines in the same run',
   usage: '[PART]',
-  details: `Parts: decode, derive, check, pipeline; without PART all of them. Each row is the median of several rounds; the product and its
+  details: `Parts: decode, derive, check, pipeline, report; without PART all of them. Each row is the median of several rounds; the product and its
 baseline run in turn, so the ratio holds when the machine drifts.`,
   options: [
     { name: 'rounds', kind: 'number', whole: true, min: 1, max: 99, default: 7, summary: 'rounds of each row' },

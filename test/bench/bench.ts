@@ -4,12 +4,14 @@ import { decodePart } from './decode.ts';
 import { derivePart } from './derive.ts';
 import { machine, type Part } from './measure.ts';
 import { pipelinePart } from './pipeline.ts';
+import { reportPart } from './report.ts';
 
 const parts: Record<string, (rounds: number) => Promise<Part>> = {
   decode: decodePart,
   derive: derivePart,
   check: checkPart,
   pipeline: pipelinePart,
+  report: reportPart,
 };
 
 const [pattern = 'all', rounds = '7', form = 'table'] = process.argv.slice(2);
@@ -18,6 +20,7 @@ if (chosen.length === 0) {
   console.error(`no part ${pattern}; there are: ${Object.keys(parts).join(', ')}`);
   process.exit(2);
 }
+const shown = (value: number): string => (value < 1e5 ? value.toFixed(1) : `${(value / 1e6).toFixed(1)} M`);
 const results: Part[] = [];
 for (const [, run] of chosen) results.push(await run(Number(rounds)));
 
@@ -30,7 +33,7 @@ else {
     for (const row of rows) {
       const spread = `${row.spread[0].toFixed(3)} to ${row.spread[1].toFixed(3)}`;
       const judged = row.target === undefined ? '' : `  target ${row.target} ${row.met ? 'met' : 'not met'}`;
-      const figures = `${(row.value / 1e6).toFixed(1)} M ${row.unit}, baseline ${(row.baseline / 1e6).toFixed(1)} M`;
+      const figures = `${shown(row.value)} ${row.unit}, baseline ${shown(row.baseline)}`;
       console.log(`  ${row.name.padEnd(36)} ${figures}, ratio ${row.ratio.toFixed(3)} (${spread})${judged}`);
     }
   }

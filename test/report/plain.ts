@@ -5,6 +5,7 @@
 import type { AlarmEvent } from '../../protocol/alarm.ts';
 import type { Entry } from '../../protocol/entry.ts';
 import type { Limit } from '../../protocol/limit.ts';
+import type { LimitChange } from '../../protocol/limit-change.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import type { MaintenanceRow } from '../../protocol/procedure.ts';
 import { Pipeline } from '../../station/pipeline.ts';
@@ -25,16 +26,33 @@ export interface PlainFlight {
   columns: Map<string, Column>;
   frames: number[];
   alarms: AlarmEvent[];
+  /** ground time that was reached when each line of the alarm list came out */
+  moments: number[];
   fold: Pipeline;
+  changes: LimitChange[];
+  /** what each limit said it measures after every entry, by its id: time of its newest sample, and value */
+  said: Map<string, { t: number; value: number }[]>;
+  ground: { from: number; to: number };
   /** the point that is flown after each act, and the aircraft time of the newest sample before it */
   runs: { after: number; number: number; point: string }[];
 }
 
 /** Reads a flight entry by entry, in the smallest batches. */
-export function readPlainly(entries: Iterable<Entry>): PlainFlight {
+export function readPlainly(entries: Iterable<Entry>, listen = false): PlainFlight {
   const fold = new Pipeline({ gather: 0 });
   const columns = new Map<string, Column>();
-  const flight: PlainFlight = { mission: undefined as never, columns, frames: [], alarms: [], fold, runs: [] };
+  const flight: PlainFlight = {
+    mission: undefined as never,
+    columns,
+    frames: [],
+    alarms: [],
+    moments: [],
+    fold,
+    changes: [],
+    said: new Map(),
+    ground: { from: 0, to: 0 },
+    runs: [],
+  };
   let ids: string[] = [];
   const take = (out: ReturnType<Pipeline['step']>): void => {
     for (const batch of out.batches) {
@@ -59,7 +77,10 @@ export function readPlainly(entries: Iterable<Entry>): PlainFlight {
       });
     }
     for (let i = 0; i < out.frames.length; i++) flight.frames.push(out.frames.aircraft[i] as number);
-    for (const line of out.alarms) flight.alarms.push({ ...line });
+    for (const line of out.alarms) {
+      flight.alarms.push({ ...line });
+      flight.moments.push(fold.ground);
+    }
   };
   for (const entry of entries) {
     const out = fold.step(entry);
@@ -68,6 +89,9 @@ export function readPlainly(entries: Iterable<Entry>): PlainFlight {
       ids = [...entry.mission.parameters, ...entry.mission.derived].map(({ id }) => id);
     }
     take(out);
+    if (flight.ground.from === 0) flight.ground.from = entry.ground;
+    flight.ground.to = entry.ground;
+    if (listen && out.batches.length > 0) hear(flight, ids);
     if (entry.kind === 'action') {
       const newest = fold.conduct()?.points.at(-1);
       const open = newest && newest.gate !== 'closed' ? newest : { number: 0, point: '' };
@@ -75,7 +99,19 @@ export function readPlainly(entries: Iterable<Entry>): PlainFlight {
     }
   }
   take(fold.flush());
+  flight.changes = fold.room().changes;
   return flight;
+}
+
+function hear({ mission, fold, said }: PlainFlight, ids: string[]): void {
+  const { value, condition } = fold.limits();
+  mission.limits.forEach(({ id, parameter }, i) => {
+    const t = fold.latest.aircraft[ids.indexOf(parameter)] as number;
+    const own = said.get(id) ?? [];
+    said.set(id, own);
+    // 3 = it cannot tell
+    if (condition[i] !== 3 && own.at(-1)?.t !== t) own.push({ t, value: value[i] as number });
+  });
 }
 
 const NONE = -1;
@@ -111,7 +147,7 @@ type Sides = Pick<Limit, 'above' | 'below' | 'hysteresis'>;
 
 /** The limit as it stands for a sample: changed in flight, and by phase. */
 export function limitAt(flight: PlainFlight, limit: Limit, t: number): Sides {
-  const changes = flight.fold.room().changes.filter((one) => one.limit === limit.id && one.from > 0 && one.from < t);
+  const changes = flight.changes.filter((one) => one.limit === limit.id && one.from > 0 && one.from < t);
   const newest = changes.sort((a, b) => a.from - b.from || a.number - b.number).at(-1);
   const values: Sides = newest ? newest.after : limit;
   if (limit.byPhase === undefined) return values;
@@ -287,7 +323,7 @@ export function nearest(
     const used = (sign * one.x - datum) / (limit - datum);
     return Number.isNaN(used) ? [] : [{ used, extreme: sign * one.x, at: one.t }];
   });
-  const most = Math.max(...shares.map(({ used }) => used));
+  const most = shares.reduce((max, { used }) => Math.max(max, used), Number.NEGATIVE_INFINITY);
   return shares.find(({ used }) => used === most);
 }
 
