@@ -17,7 +17,7 @@ export interface PlanInput {
   period: Microseconds;
   /** aircraft time between usable samples beyond which some are missing */
   most: Microseconds;
-  /** longest that a sample holds (job of the group: stale after) */
+  /** longest that a sample holds: until its group would be stale */
   cap: Microseconds;
 }
 
