@@ -1,4 +1,5 @@
 /** The course of the flight: phases, plots, sequences, link, marks, alarm list. */
+import type { SequenceView } from '../../protocol/conduct.ts';
 import { levels } from '../../protocol/limit.ts';
 import type { FlightReport } from '../../protocol/report.ts';
 import type { Block, Cell, Section } from './document.ts';
@@ -10,7 +11,6 @@ import { CANNOT_TELL, isNumber, numberText, percentText, spanText, timeText, who
 /** What the flight was. */
 export const courseSections = (report: FlightReport): Section[] => [
   phaseSection(report),
-  stateSection(report),
   traceSection(report),
   sequenceSection(report),
 ];
@@ -19,6 +19,7 @@ export const courseSections = (report: FlightReport): Section[] => [
 export const recordSections = (report: FlightReport): Section[] => [
   linkSection(report),
   markSection(report),
+  stateSection(report),
   listSection(report),
 ];
 
@@ -49,32 +50,23 @@ function phaseSection(report: FlightReport): Section {
 }
 
 /** Changes of a discrete that are printed. */
-export const SPANS_SHOWN = 40;
+export const SPANS_SHOWN = 24;
 
 function stateSection(report: FlightReport): Section {
-  const rows = report.states.flatMap(({ parameter, name, spans, more }): Cell[][] => {
+  const rows = report.states.map(({ parameter, name, spans, more }): Cell[] => {
     const shown = spans.slice(0, SPANS_SHOWN);
     const rest = spans.length - shown.length + more;
-    const title: Cell = { text: `${name} (${parameter})`, strong: true };
-    const told = shown.map(({ state, from, to }, index): Cell[] => [
-      index === 0 ? title : '',
-      state || CANNOT_TELL,
-      timeText(from),
-      spanText(to - from),
-    ]);
-    return rest > 0 ? [...told, ['', `${rest} more changes are in the recording`, '', '']] : told;
+    const told = shown.map(
+      ({ state, from, to }) => `${timeText(from)} ${state || CANNOT_TELL} for ${spanText(to - from)}`,
+    );
+    const left = rest > 0 ? [`${rest} more changes are in the recording`] : [];
+    return [`${name} (${parameter})`, [...told, ...left].join('; ')];
   });
-  const table = tableOr(
-    report,
-    [
-      { head: 'discrete', share: 45 },
-      { head: 'said', share: 30 },
-      { head: 'from', share: 20 },
-      { head: 'lasted', align: 'end', share: 20 },
-    ],
-    rows,
-  );
-  return { id: 'states', title: 'Modes and discretes', blocks: [table] };
+  const columns = [
+    { head: 'discrete', share: 25 },
+    { head: 'what it said, from when, for how long', share: 75 },
+  ];
+  return { id: 'states', title: 'Modes and discretes', blocks: [tableOr(report, columns, rows)] };
 }
 
 function traceSection(report: FlightReport): Section {
@@ -84,7 +76,7 @@ function traceSection(report: FlightReport): Section {
     return {
       kind: 'picture',
       picture: tracePicture({ trace, marks }),
-      caption: `${trace.name} (${trace.parameter}), ${trace.unit}`,
+      caption: `${trace.name} (${trace.parameter})${trace.unit === '1' ? '' : `, ${trace.unit}`}`,
     };
   });
   const none: Block = { kind: 'paragraph', text: 'No parameter was chosen for a plot.' };
@@ -132,16 +124,16 @@ function sequenceSection(report: FlightReport): Section {
       rows,
     ),
   ];
-  const measures = sequences.flatMap(({ id, began, measures: list }) =>
-    began === 0
-      ? []
-      : list.map(
-          ({ title, value, unit, missing }) =>
-            `${id}: ${title} ${numberText(value, unit)}${missing > 0 ? `, not seen for ${spanText(missing)}` : ''}`,
-        ),
-  );
+  const measures = sequences
+    .filter(({ began, measures: list }) => began > 0 && list.length > 0)
+    .map(({ id, measures: list }) => `${id}: ${list.map(measureText).join('; ')}`);
   if (measures.length > 0) blocks.push({ kind: 'list', items: measures });
   return { id: 'sequences', title: 'Sequences', blocks };
+}
+
+function measureText({ title, value, unit, missing }: SequenceView['measures'][number]): string {
+  const unseen = missing > 0 ? `, not seen for ${spanText(missing)}` : '';
+  return `${title} ${numberText(value, unit)}${unseen}`;
 }
 
 function linkSection(report: FlightReport): Section {

@@ -103,7 +103,7 @@ describe('the page of the report', () => {
     const ids = [...reportHtml(fullReport()).matchAll(/<section id="([a-z]+)"/g)].map(([, id]) => id);
     expect(ids).toEqual([
       ...['flight', 'glance', 'exceedances', 'maintenance', 'open', 'points', 'steps', 'margins', 'alarms', 'changes'],
-      ...['phases', 'states', 'plots', 'sequences', 'readiness', 'link', 'marks', 'list', 'cautions'],
+      ...['phases', 'plots', 'sequences', 'readiness', 'link', 'marks', 'states', 'list', 'cautions'],
     ]);
   });
 

@@ -86,7 +86,9 @@ export interface PlotPlace {
 }
 
 /** Lines of the limits with their names at the right; what lies beyond the plot is named with an arrow. */
-export function namedLines(lines: readonly NamedLine[], { span, y, right, bottom }: PlotPlace): Shape[] {
+export function namedLines(named: readonly NamedLine[], { span, y, right, bottom }: PlotPlace): Shape[] {
+  // several that lie beyond the plot keep the order of their values
+  const lines = [...named].sort((a, b) => b.value - a.value);
   const places = lines.map(({ value }) => y(Math.min(span[1], Math.max(span[0], value))));
   const labels = spread(places, TEXT + 2, TOP + 3, bottom - 3);
   return lines.flatMap((line, index): Shape[] => {

@@ -36,7 +36,7 @@ export interface TracePlot {
   height?: number;
 }
 
-export function tracePicture({ trace, marks = [], height = 112 }: TracePlot): Picture {
+export function tracePicture({ trace, marks = [], height = 102 }: TracePlot): Picture {
   const usable = [...trace.low, ...trace.high].filter(isNumber);
   const alt = `${trace.name} in ${trace.unit} against aircraft time`;
   const right = WIDTH - RIGHT;

@@ -1,5 +1,5 @@
 /** What the room had said before the flight: the poll and what it stood on. */
-import type { MorningView, ReadinessView, SweepView, WeightView } from '../../protocol/conduct.ts';
+import type { Missing, MorningView, ReadinessView, SweepView, WeightView } from '../../protocol/conduct.ts';
 import type { FlightReport } from '../../protocol/report.ts';
 import type { Block, Cell, Section } from './document.ts';
 import { personText } from './parts.ts';
@@ -23,7 +23,7 @@ function readinessBlocks(report: FlightReport, view: ReadinessView): Block[] {
   if (missing.length > 0) {
     blocks.push({
       kind: 'list',
-      items: missing.map(({ position, text }) => `missing: ${text} (${position || 'the room'})`),
+      items: missingTexts(missing),
     });
   }
   if (poll.answers.length > 0) {
@@ -48,6 +48,15 @@ function readinessBlocks(report: FlightReport, view: ReadinessView): Block[] {
   blocks.push({ kind: 'list', items: factsOf(view) });
   if (view.weight) blocks.push(...weightBlocks(report, view.weight));
   return blocks;
+}
+
+/** What is missing, each once, with all who can mend it. */
+function missingTexts(missing: readonly Missing[]): string[] {
+  const positions = new Map<string, string[]>();
+  for (const { text, position } of missing) {
+    positions.set(text, [...(positions.get(text) ?? []), position || 'the room']);
+  }
+  return [...positions].map(([text, by]) => `missing: ${text} (${by.join(', ')})`);
 }
 
 function factsOf({ notices, watch, unwatched, morning, sweep, ids }: ReadinessView): string[] {
