@@ -58,7 +58,7 @@ export function valueAxis(
   scale: ScaleLinear<number, number>,
   { right, top, bottom, left = LEFT }: { right: number; top: number; bottom: number; left?: number },
 ): Shape[] {
-  const ticks = scale.ticks(Math.max(2, Math.floor((bottom - top) / 20)));
+  const ticks = scale.ticks(Math.max(2, Math.floor((bottom - top) / 16)));
   const format = scale.tickFormat(ticks.length);
   return ticks.flatMap((tick): Shape[] => [
     { draw: 'path', path: `M${f(left)},${f(scale(tick))}H${f(right)}`, stroke: 'grid', width: 0.5 },

@@ -36,7 +36,10 @@ export interface TracePlot {
   height?: number;
 }
 
-export function tracePicture({ trace, marks = [], height = 102 }: TracePlot): Picture {
+export function tracePicture({ trace, marks = [], height: least = 102 }: TracePlot): Picture {
+  // every limit is named, however many there are
+  const names = trace.levels.length + (trace.bands?.length ?? 0);
+  const height = Math.max(least, names * (TEXT + 2) + TOP + BOTTOM);
   const usable = [...trace.low, ...trace.high].filter(isNumber);
   const alt = `${trace.name} in ${trace.unit} against aircraft time`;
   const right = WIDTH - RIGHT;
