@@ -177,10 +177,11 @@ export class Readiness implements ConductPart {
   }
 }
 
-function morningMissing({ complete, faults }: MorningView): Missing[] {
+function morningMissing({ complete, ended, faults, recorder }: MorningView): Missing[] {
   const told = (text: string): Missing => ({ position: 'instrumentation', text });
   return [
-    ...(complete ? [] : [told('morning check not complete')]),
+    ...(complete && ended ? [] : [told(`morning check not ${complete ? 'ended' : 'complete'}`)]),
+    ...(recorder.state === 'not looked at' ? [told('recorder not verified')] : []),
     ...(faults > 0 ? [told(`morning check: ${faults} ${faults === 1 ? 'fault' : 'faults'}`)] : []),
   ];
 }

@@ -1,80 +1,10 @@
 /** A room made ready: what is missing is listed and refuses, what becomes missing takes answers away. */
 import { beforeEach, describe, expect, it } from 'vitest';
-import type { ConductAct, ConductAction, ReadinessView } from '../../protocol/conduct.ts';
-import type { Action, Entry } from '../../protocol/entry.ts';
-import type { Mission } from '../../protocol/mission.ts';
+import type { Action } from '../../protocol/entry.ts';
 import { limitValues } from '../../protocol/release.ts';
-import { TICK } from '../../protocol/entry.ts';
 import { SECOND } from '../../protocol/time.ts';
-import { Pipeline } from '../../station/pipeline.ts';
-import { fuelled, idAt, linkLimits, Log, readyMission, say, seats, type Sent, weight } from '../support/ready-room.ts';
-
-class Room {
-  readonly log: Log;
-  readonly pipeline = new Pipeline({ gather: 0 });
-
-  constructor(of: Mission = readyMission()) {
-    this.log = new Log(of);
-    this.step(this.log.entries[0] as Entry);
-  }
-
-  step(entry: Entry): string {
-    const { results } = this.pipeline.step(entry);
-    return results[0]?.reason ?? '';
-  }
-
-  fly(sent: Sent = fuelled, frames = 3): void {
-    for (let i = 0; i < frames; i++) this.step(this.log.frame(sent));
-  }
-
-  silence(seconds: number): void {
-    for (let i = 0; i < (seconds * SECOND) / TICK; i++) this.step(this.log.tick());
-  }
-
-  does(position: string, action: Action): string {
-    return this.step(this.log.act(position, action));
-  }
-
-  say(position: string, act: ConductAct, more: Partial<ConductAction> = {}): string {
-    return this.does(position, say(act, more));
-  }
-
-  ready(position: string): string {
-    return this.say(position, 'answer poll', { choice: 'ready' });
-  }
-
-  acknowledgeAll(): void {
-    for (const position of seats)
-      for (const subject of ['gains', 'flow']) expect(this.say(position, 'acknowledge notice', { subject })).toBe('');
-  }
-
-  /** With telemetry and all notices acknowledged: the poll opened, everybody ready, the director last. */
-  makeReady(): void {
-    this.acknowledgeAll();
-    this.makeReadyWithoutNotices();
-  }
-
-  makeReadyWithoutNotices(): void {
-    this.fly();
-    expect(this.say('test conductor', 'open poll')).toBe('');
-    for (const position of [...seats.slice(1), 'test director']) expect(this.ready(position)).toBe('');
-    expect(this.view.poll.ready).toBe(true);
-  }
-
-  get view(): ReadinessView {
-    const view = this.pipeline.conduct()?.readiness;
-    if (!view) throw new Error('no readiness');
-    return view;
-  }
-
-  get answers(): Record<string, string> {
-    return Object.fromEntries(this.view.poll.answers.map(({ position, answer }) => [position, answer]));
-  }
-
-  get missing(): string[] {
-    return this.view.missing.map(({ position, text }) => `${position || 'room'}: ${text}`);
-  }
-}
+import { Room } from '../support/ready-people.ts';
+import { fuelled, idAt, linkLimits, readyMission, say, seats, weight } from '../support/ready-room.ts';
 
 const all = (answer: string) => Object.fromEntries(seats.map((position) => [position, answer]));
 
@@ -162,6 +92,7 @@ describe('what is missing', () => {
     checked.fly();
     expect(checked.missing).toEqual([
       'instrumentation: morning check not complete',
+      'instrumentation: recorder not verified',
       'flight control: control sweep not done',
     ]);
     checked.say('test conductor', 'open poll');
