@@ -169,7 +169,7 @@ export class Pipeline implements RoomFold {
 
   private passTime(stages: Stages): void {
     stages.alarm.advance(this.ground, this.aircraft, this.phase(), this.out.alarms);
-    stages.conduct.pass(this.ground, this.aircraft, stages.select.stream.lastGround);
+    if (stages.conduct.pass(this.ground, this.aircraft, stages.select.stream.lastGround)) this.out.roomChanged = true;
   }
 
   private receive(stages: Stages, entry: FrameEntry): void {

@@ -2,7 +2,7 @@
  * The test-conduct stage: stop calls, changes of limits, marks, and the flight's name, driven by the actions people took.
  * Who may do what is decided here, from the person and position that the entry carries, so that a replay decides it again.
  */
-import { alarmDefinitions } from '../../protocol/alarm.ts';
+import { alarmDefinitions, dataConditions } from '../../protocol/alarm.ts';
 import type { Batch, FrameSpan } from '../../protocol/batch.ts';
 import { type ConductAct, type ConductAction, type ConductView, conductActs } from '../../protocol/conduct.ts';
 import type { ActionEntry, StopCallAction, StopStepAction } from '../../protocol/entry.ts';
@@ -14,7 +14,7 @@ import type { Mission } from '../../protocol/mission.ts';
 import type { BriefedWords, Prompt, StopCallState } from '../../protocol/stop-call.ts';
 import { testingEnded } from '../../protocol/stop-call.ts';
 import type { ActionName } from '../../protocol/role.ts';
-import type { AircraftTime, GroundTime } from '../../protocol/time.ts';
+import { type AircraftTime, aircraftTime, type GroundTime } from '../../protocol/time.ts';
 import type { Stateful } from '../stage.ts';
 import { Authority, type Named } from './authority.ts';
 import { factsOf, makeCall, watchedColumns } from './call.ts';
@@ -23,7 +23,7 @@ import { dayFindings } from './day.ts';
 import { makeMark } from './mark.ts';
 import { type Outside, Parts } from './parts.ts';
 import { People } from './people.ts';
-import { prompts } from './prompt.ts';
+import { BLIND_ON_POINT, type Blind, blindPrompt, isBlind, prompts } from './prompt.ts';
 import type { Situation } from './situation.ts';
 import { classOf, say } from './stop-call.ts';
 
@@ -60,9 +60,17 @@ export class Conduct implements Stateful {
   marks: MarkView[] = [];
   flight: Flight = { number: '', crew: '', note: '', closed: false };
 
+  /** id of the alarm that the stream is silent */
+  private readonly streamAlarm: string;
+  /** as it was passed last */
+  private time = { ground: 0, heard: 0, aircraft: aircraftTime(0) };
+  /** a point that needs the ground has been without data too long; found anew when time passes, so that it is not saved */
+  private isBlind = false;
+
   constructor(mission: Mission) {
     const people = new People(mission.people);
     this.watchers = new Map(alarmDefinitions(mission).map(({ id, watcher }) => [id, watcher]));
+    this.streamAlarm = alarmDefinitions(mission)[dataConditions(mission).stream]?.id ?? '';
     this.watched = watchedColumns(mission);
     this.words = mission.words;
     this.baselineId = mission.baselineId;
@@ -98,7 +106,12 @@ export class Conduct implements Stateful {
 
   /** Stop criteria that are met and that no call has answered. */
   prompts(alarms: RoomView['alarms'], phase: string): Prompt[] {
-    return prompts(alarms, this.calls, this.words, phase);
+    const blind = this.isBlind ? blindPrompt(this.blind(), this.calls, this.words) : [];
+    return [...prompts(alarms, this.calls, this.words, phase), ...blind];
+  }
+
+  private blind(): Blind {
+    return { alarm: this.streamAlarm, point: this.parts.pointOnGround(), ...this.time };
   }
 
   /**
@@ -209,9 +222,16 @@ export class Conduct implements Stateful {
     this.parts.run(batches, frames);
   }
 
-  /** Ground time passes; `heard`: of the newest good frame, 0 before the first. Cheap when nothing is due. */
-  pass(ground: GroundTime, aircraft: AircraftTime, heard: GroundTime): void {
+  /**
+   * Ground time passes; `heard`: of the newest good frame, 0 before the first. Cheap when nothing is due. True when a prompt
+   * came or went by it.
+   */
+  pass(ground: GroundTime, aircraft: AircraftTime, heard: GroundTime): boolean {
     this.parts.pass(ground, aircraft, heard);
+    this.time = { ground, aircraft, heard };
+    const before = this.isBlind;
+    this.isBlind = heard > 0 && ground >= heard + BLIND_ON_POINT && isBlind(this.blind());
+    return this.isBlind !== before;
   }
 
   /** Points, step gates, readiness, sequences, checklists, as the room is shown them. */
@@ -290,6 +310,7 @@ export class Conduct implements Stateful {
     this.parts.restore(saved.parts);
     this.authority.requests.restore(requests);
     this.admitted = undefined;
+    this.isBlind = false;
   }
 }
 

@@ -5,6 +5,7 @@
  */
 import type { Batch, FrameSpan } from '../../protocol/batch.ts';
 import type { ConductAct, ConductAction, ConductView } from '../../protocol/conduct.ts';
+import type { TestPoint } from '../../protocol/card.ts';
 import type { ActionEntry } from '../../protocol/entry.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import type { StopCallState } from '../../protocol/stop-call.ts';
@@ -36,6 +37,8 @@ export class Parts implements Stateful {
   private readonly sweep: ControlSweep;
   private readonly readiness: Readiness;
   private readonly evidence: Evidence;
+  /** ids of points that have stop criteria or required parameters */
+  private readonly watchedPoints: ReadonlySet<string>;
   private readonly named: Readonly<Record<string, ConductPart>>;
   private readonly list: readonly ConductPart[];
   private readonly byAct = new Map<ConductAct, ConductPart>();
@@ -43,6 +46,9 @@ export class Parts implements Stateful {
   private faults: Record<string, string> = {};
 
   constructor(mission: Mission) {
+    const points = (mission.cards ?? []).flatMap((card) => card.points);
+    const isWatched = ({ stops, required }: TestPoint) => stops.length > 0 || required.length > 0;
+    this.watchedPoints = new Set(points.filter(isWatched).map(({ id }) => id));
     this.points = new Points(mission);
     this.stopwatches = new Stopwatches();
     this.anomalies = new Anomalies(mission);
@@ -83,6 +89,13 @@ export class Parts implements Stateful {
   pass(ground: GroundTime, aircraft: AircraftTime, heard: GroundTime): void {
     for (const part of this.list)
       if (part.pass) this.guarded(part, () => part.pass?.(ground, aircraft, heard), undefined);
+  }
+
+  /** The point that is being flown and that needs the ground: it has stop criteria or required parameters; '' = none. */
+  pointOnGround(): string {
+    const run = this.guarded(this.points, () => this.points.runs(), []).at(-1);
+    if (run === undefined || !['on condition', 'manoeuvre', 'recover'].includes(run.gate)) return '';
+    return this.watchedPoints.has(run.point) ? run.point : '';
   }
 
   get closedRuns(): number {

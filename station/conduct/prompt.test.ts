@@ -5,7 +5,7 @@ import type { RoomView } from '../../protocol/fold.ts';
 import { type LevelNumber, levels } from '../../protocol/limit.ts';
 import type { BriefedWords, StopCallState } from '../../protocol/stop-call.ts';
 import { aircraftTime, groundTime } from '../../protocol/time.ts';
-import { prompts } from './prompt.ts';
+import { blindPrompt, prompts } from './prompt.ts';
 
 const words: BriefedWords = {
   class1: ['KNOCK IT OFF', 'BREAK'],
@@ -124,5 +124,34 @@ describe('a call answers a prompt', () => {
       expect(ids(one, [called(100, { alarm: 'nr', stopClass: made })])).toEqual(left);
       expect(ids(one, [called(100, { stopClass: made })])).toEqual(left);
     }
+  });
+});
+
+describe('a point without data', () => {
+  const SECOND = 1_000_000;
+  const blind = (seconds: number, point = 'hover') => ({
+    ...{ alarm: 'no-telemetry', point, aircraft: aircraftTime(5) },
+    ...{ heard: 10 * SECOND, ground: (10 + seconds) * SECOND },
+  });
+  const due = (of: ReturnType<typeof blind>, calls: StopCallState[] = []) => blindPrompt(of, calls, words);
+
+  it('is due to be stopped by class 2 from 2.0 s on', () => {
+    expect(due(blind(1.999_999))).toEqual([]);
+    expect(due(blind(2))).toMatchObject([
+      { alarm: 'no-telemetry', stopClass: 2, words: ['STOP TEST'], text: 'No telemetry for 2 s on point hover' },
+    ]);
+  });
+
+  it('is not, where no point that needs the ground is under way, or nothing was ever received', () => {
+    expect(due(blind(60, ''))).toEqual([]);
+    expect(due({ ...blind(60), heard: 0 })).toEqual([]);
+  });
+
+  it('is answered by a call of either class since it fell silent, that names the silence or nothing', () => {
+    const at = (seconds: number, more = {}) => [called((10 + seconds) * SECOND, { alarm: '', ...more })];
+    expect(due(blind(3), at(1, { stopClass: 2 }))).toEqual([]);
+    expect(due(blind(3), at(1, { alarm: 'no-telemetry' }))).toEqual([]);
+    expect(due(blind(3), at(1, { alarm: 'nr-low' }))).toHaveLength(1);
+    expect(due(blind(3), at(-1))).toHaveLength(1);
   });
 });

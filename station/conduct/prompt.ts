@@ -1,6 +1,7 @@
 /** "Criterion met": stop criteria that stand and that no call has answered. */
 import type { RoomView } from '../../protocol/fold.ts';
 import { levelNumber } from '../../protocol/limit.ts';
+import { type AircraftTime, SECOND } from '../../protocol/time.ts';
 import { type BriefedWords, calledGround, type Prompt, type StopCallState } from '../../protocol/stop-call.ts';
 
 type Listed = RoomView['alarms'][number];
@@ -34,6 +35,35 @@ export function prompts(
       limitValue: state.limitValue,
       aircraft: state.aircraft,
     }));
+}
+
+/** Ground time without a frame after which a point that needs the ground is stopped. Source: loss ladder of our own. */
+export const BLIND_ON_POINT = 2 * SECOND;
+
+/** What is known of the silence of the stream, and of the point that it falls on. */
+export interface Blind {
+  /** id of the alarm that the stream is silent: a call that names it answers */
+  alarm: string;
+  /** the point under way that needs the ground; '' = none */
+  point: string;
+  /** ground time now, and of the newest good frame; 0 before the first */
+  ground: number;
+  heard: number;
+  /** aircraft time of the newest sample */
+  aircraft: AircraftTime;
+}
+
+export const isBlind = ({ point, ground, heard: last }: Blind): boolean =>
+  point !== '' && last > 0 && ground >= last + BLIND_ON_POINT;
+
+/** Class 2 is due when a point has been without data for so long; answered by a call since it fell silent. */
+export function blindPrompt(blind: Blind, calls: readonly StopCallState[], { class2 }: BriefedWords): Prompt[] {
+  const { alarm, point, heard: last, aircraft } = blind;
+  const isAnswered = calls.some((call) => (call.alarm === alarm || call.alarm === '') && calledGround(call) >= last);
+  if (!isBlind(blind) || isAnswered) return [];
+  const text = `No telemetry for ${BLIND_ON_POINT / SECOND} s on point ${point}`;
+  const unknown = { parameter: '', value: Number.NaN, limitValue: Number.NaN };
+  return [{ alarm, text, ...unknown, stopClass: 2, words: [...class2], aircraft }];
 }
 
 const answers = (call: StopCallState, { definition, state }: Listed): boolean =>
