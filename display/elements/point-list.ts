@@ -140,8 +140,8 @@ export class PointList extends WatchElement {
     >
       ${this.cards.map(
         ({ card, points }) =>
-          html`<div role="group" aria-label="Card ${card.id}, ${card.title}">
-            <h2 role="presentation">${card.id}: ${card.title}</h2>
+          html`<div role="group" aria-label=${card.title}>
+            <h2 role="presentation">${card.title}</h2>
             ${points.map((point) => this.#point(point))}
           </div>`,
       )}

@@ -265,7 +265,7 @@ export class PointRunView extends WatchElement {
       ['repeat', point.repeatRule],
     ];
     return html`<section>
-      <h3>Card ${point.card}</h3>
+      <h3>${this.flight.mission?.cards?.find(({ id }) => id === point.card)?.title ?? point.card}</h3>
       <dl class="words">
         ${said.filter(([, words]) => words !== '').map(([name, words]) => html`<dt>${name}</dt><dd>${words}</dd>`)}
       </dl>

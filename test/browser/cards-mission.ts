@@ -56,8 +56,12 @@ delete doublet.family;
 delete doublet.step;
 
 const cards: Card[] = [
-  { id: 'LF', title: 'Level flight build-up', points: [level(100, 90), level(80), level(90, 80), level(110, 100)] },
-  { id: 'HQ', title: 'Handling at low speed', points: [doublet] },
+  {
+    id: 'LF',
+    title: 'Card LF: level flight build-up',
+    points: [level(100, 90), level(80), level(90, 80), level(110, 100)],
+  },
+  { id: 'HQ', title: 'Card HQ: handling at low speed', points: [doublet] },
 ];
 
 const families: Family[] = [
