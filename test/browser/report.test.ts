@@ -60,6 +60,7 @@ it('prints on A4, without what is of use on a screen alone', { timeout: 60_000 }
   const { page } = await openWindow(browser, url);
   const paper = (await page.pdf({ preferCSSPageSize: true, printBackground: true })).toString('latin1');
   const sheets = [...paper.matchAll(/\/MediaBox\s*\[0 0 ([\d.]+) ([\d.]+)\]/g)];
+  expect(sheets.length).toBeGreaterThan(3);
   // 210 by 297 mm are 595.3 by 841.9 points; browsers round to whole pixels
   for (const [, width, height] of sheets) {
     expect(Math.abs(Number(width) - 595.3)).toBeLessThan(1);
