@@ -107,7 +107,7 @@ export class PointRunView extends WatchElement {
   }
 
   get #unoffered(): string {
-    if (!this.#isCurrent) return 'logged when the point is called on the radio';
+    if (!this.#isCurrent) return this.#refusal() || 'logged when the point is called on the radio';
     return ['recover', 'admin'].includes(this.run?.gate ?? '') ? '' : 'nothing is offered yet';
   }
 

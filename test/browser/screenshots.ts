@@ -43,10 +43,22 @@ async function takeAll(page: Page): Promise<void> {
     const path = await take(page, (await tabs.nth(tab).innerText()).replace(/\s*\d+\s*$/, ''));
     if (tab === 0) copyFileSync(path, inReadme);
   }
+  await takePoint(page);
   await takeEditor(page);
   await page.keyboard.press('Escape');
   await page.keyboard.press('F9');
   await take(page, 'stop call panel');
+}
+
+/** The first point of the cards, begun. */
+async function takePoint(page: Page): Promise<void> {
+  await page
+    .locator('nav')
+    .getByRole('button', { name: /^Cards/ })
+    .click();
+  await page.getByRole('button', { name: /^Begin / }).click();
+  await page.locator('gc-point-run .gates').waitFor();
+  await take(page, 'point being set up');
 }
 
 /** A limit being tightened, with what that would have done to the flight so far. */
