@@ -1,27 +1,18 @@
 /** Reports for tests of their layout: one of a flight in which much happened, and one of a flight of which nothing was seen. */
-import type { AlarmMetrics } from '../../protocol/alarm-metrics.ts';
-import type { ConductView, Done, PointRun } from '../../protocol/conduct.ts';
+import type { ConductView, PointRun } from '../../protocol/conduct.ts';
 import type { Level } from '../../protocol/limit.ts';
 import type { Exceedance, FlightReport, MarginUsed, ReportTrace } from '../../protocol/report.ts';
 import { aircraftTime, groundTime, SECOND } from '../../protocol/time.ts';
+import { metrics } from './flight-report-alarms.ts';
 import { conductOf } from './flight-report-conduct.ts';
 import { stopCallOf } from './stop-call.ts';
 
-/** 2026-11-25 10:00 UTC. */
-export const startUs = 1_795_600_800 * SECOND;
-export const at = (seconds: number): number => startUs + Math.round(seconds * SECOND);
+/** Seconds after 2026-11-25 10:00 UTC. */
+const at = (seconds: number): number => 1_795_600_800 * SECOND + Math.round(seconds * SECOND);
 
 const none = { number: '', crew: '', note: '', closed: false };
-export const baselineId = 'c4'.repeat(32);
+const baselineId = 'c4'.repeat(32);
 const chainValue = '7d'.repeat(32);
-
-/** What every part may be given of the day. */
-export const done = (seconds: number, person = 'tc', position = 'test conductor'): Done => ({
-  person,
-  position,
-  aircraft: at(seconds),
-  ground: at(seconds + 0.1),
-});
 
 /** A wave with a peak of one column and a hole where the data was missing. */
 function traceOf(parameter: string, name: string, unit: string, shape: Shape): ReportTrace {
@@ -88,50 +79,6 @@ const margin = (limit: string, text: string, used: number | null, more: Partial<
   point: '',
   run: 0,
   ...more,
-});
-
-const metrics = (): AlarmMetrics => ({
-  from: groundTime(at(0)),
-  to: groundTime(at(900)),
-  positions: ['test director', 'test conductor', 'engine', 'rotor and loads'].map((position, index) => ({
-    position,
-    announced: [9, 9, 4, 5][index] as number,
-    mean: [6, 6, 2.7, 3.3][index] as number,
-    peakHour: [9, 9, 4, 5][index] as number,
-    peakPeriod: [8, 8, 4, 4][index] as number,
-    peakMinute: [6, 6, 3, 3][index] as number,
-    peakMinuteFrom: groundTime(at(420)),
-    busyPeriods: 0,
-    busyHours: 0,
-    floods: [1, 1, 0, 0][index] as number,
-    floodTime: [42 * SECOND, 42 * SECOND, 0, 0][index] as number,
-    floodShare: [0.047, 0.047, 0, 0][index] as number,
-  })),
-  priorities: { advisory: 1, caution: 5, warning: 2, stop: 1, data: 2 },
-  topTen: [
-    { alarm: 'tq-high', announced: 4, share: 0.36 },
-    { alarm: 'seat-two-per-rev', announced: 3, share: 0.27 },
-    { alarm: 'stream-gap', announced: 2, share: 0.18 },
-  ],
-  topTenShare: 0.81,
-  chattering: [{ alarm: 'seat-two-per-rev', times: 1 }],
-  fleeting: [{ alarm: 'tq-high', times: 1 }],
-  stale: [],
-  standing: [{ alarm: 'gearbox-oil-temperature', since: groundTime(at(822)) }],
-  shelved: [
-    {
-      alarm: 'seat-two-per-rev',
-      person: 'rl',
-      position: 'rotor and loads',
-      reason: 'known rub of the seat pick-up, looked at on the ground',
-      from: groundTime(at(430)),
-      to: groundTime(at(610)),
-      lasted: 180 * SECOND,
-    },
-  ],
-  outOfService: [],
-  suppressed: [{ alarm: 'nr-low', times: 2, lasted: 96 * SECOND }],
-  noAction: [{ alarm: 'stream-gap', times: 1 }],
 });
 
 const limitLevels = (...list: [Level, number, 'above' | 'below'][]): ReportTrace['levels'] =>
@@ -293,6 +240,7 @@ export function fullReport(more: Partial<FlightReport> = {}): FlightReport {
         alarm: 'seat-two-per-rev',
         step: 'closed',
         decision: 'reduce',
+        facts: { ...stopCallOf().facts, phase: 'forward', value: 0.31, limitValue: 0.3 },
         steps: (['called', 'safe', 'closed'] as const).map((step, index) => ({
           step,
           person: 'tc',
