@@ -162,7 +162,7 @@ function hazards(mission: Mission, words: Words): Markup {
     of.find((one) => one.id === id)?.title ?? id;
   const rows = list.map(({ title: hazard, severity, owner, mitigations }) => [
     html`<b>${hazard}</b>`,
-    severity,
+    whole(severity),
     whole(owner),
     lines(
       mitigations.map((one) => {

@@ -5,7 +5,7 @@ import type { SequenceView } from '../../protocol/conduct.ts';
 import type { Sequence } from '../../protocol/procedure.ts';
 import { SECOND } from '../../protocol/time.ts';
 import { Validity } from '../../protocol/validity.ts';
-import type { Signal } from '../support/limit-flight.ts';
+import { changesOf, limitOf, type Signal, START } from '../support/limit-flight.ts';
 import { flySequences, missionOf, samplesOf, type SequenceFlight } from '../support/sequence-flight.ts';
 import { type SlowInput, slowSequence } from './slow-sequence.ts';
 
@@ -129,5 +129,32 @@ describe('a sequence and its slow twin', () => {
     expect([...states].sort()).toEqual(
       ['broken off', 'cannot tell', 'done', 'due', 'late', 'missing', 'running', 'waiting'].sort(),
     );
+  });
+
+  it('is late exactly where a limit of kind sequence that names it is outside, with the same step', () => {
+    let outside = 0;
+    fc.assert(
+      fc.property(flights, (flight) => {
+        const signals = Object.fromEntries(
+          Object.entries(flight.signals).map(([id, signal]) => [id, { ...signal, group: 'main' }]),
+        );
+        // one rate group, so that both judge at the same instants
+        const { missing: _, ...of } = { ...flight, groups: { main: 20 }, signals };
+        const [{ begins, ends, steps }] = of.sequences as [Sequence];
+        const settings = { begins, steps, ...(ends !== undefined && { ends }) };
+        const limits = [limitOf('late', 'sequence', 'X', { above: { caution: 0.5 }, settings })];
+        const changes = changesOf({ ...of, limits });
+        const looks = Array.from({ length: 9 * 20 }, (_, i) => i / 20);
+        for (const [t, views] of flySequences(of, looks).views) {
+          const [view] = views as [SequenceView];
+          const last = changes.filter(({ aircraft }) => aircraft <= START + Math.round(t * SECOND)).at(-1);
+          const missing = view.state === 'late' ? view.steps.find(({ state }) => state === 'missing')?.name : '';
+          expect(last?.condition === 'outside' ? last.detail : '').toBe(missing);
+          if (missing !== '') outside++;
+        }
+      }),
+      { seed: 47, numRuns: 60 },
+    );
+    expect(outside).toBeGreaterThan(100);
   });
 });
