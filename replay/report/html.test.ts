@@ -1,7 +1,8 @@
 import { createHash } from 'node:crypto';
 import { describe, expect, it } from 'vitest';
 import type { FlightReport } from '../../protocol/report.ts';
-import { emptyReport, fullReport } from '../../test/support/flight-report.ts';
+import { emptyReport } from '../../test/support/empty-report.ts';
+import { fullReport } from '../../test/support/flight-report.ts';
 import { reportHtml, reportPage } from './html.ts';
 
 /** The same report with every leaf of one type changed. */

@@ -1,6 +1,7 @@
 import PDFDocument from 'pdfkit';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
-import { emptyReport, fullReport } from '../../test/support/flight-report.ts';
+import { emptyReport } from '../../test/support/empty-report.ts';
+import { fullReport } from '../../test/support/flight-report.ts';
 import type { ReportDocument } from './document.ts';
 import { faceBytes, isInFace } from './face.ts';
 import { margins } from './paper.ts';

@@ -4,7 +4,8 @@ import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import type { FlightReport } from '../../protocol/report.ts';
 import { reportPage } from '../../replay/report/html.ts';
-import { emptyReport, fullReport } from '../support/flight-report.ts';
+import { emptyReport } from '../support/empty-report.ts';
+import { fullReport } from '../support/flight-report.ts';
 import { launch, openWindow } from './open-window.ts';
 
 let browser: Browser;

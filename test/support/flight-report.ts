@@ -1,4 +1,4 @@
-/** Reports for tests of their layout: one of a flight in which much happened, and one of a flight of which nothing was seen. */
+/** A report for tests of its layout: of a flight in which much happened. */
 import type { ConductView, PointRun } from '../../protocol/conduct.ts';
 import type { Level } from '../../protocol/limit.ts';
 import type { Exceedance, FlightReport, MarginUsed, ReportTrace } from '../../protocol/report.ts';
@@ -10,7 +10,6 @@ import { stopCallOf } from './stop-call.ts';
 /** Seconds after 2026-11-25 10:00 UTC. */
 const at = (seconds: number): number => 1_795_600_800 * SECOND + Math.round(seconds * SECOND);
 
-const none = { number: '', crew: '', note: '', closed: false };
 const baselineId = 'c4'.repeat(32);
 const chainValue = '7d'.repeat(32);
 
@@ -373,57 +372,5 @@ export function fullReport(more: Partial<FlightReport> = {}): FlightReport {
     ),
     cautions: ['Telemetry was lost in the turn at the end of the range: nothing of it was seen.'],
     ...more,
-  };
-}
-
-/** Nothing came: not a frame, not an alarm, not a point. */
-export function emptyReport(): FlightReport {
-  const full = fullReport();
-  return {
-    ...full,
-    flight: none,
-    aircraft: { from: 0, to: 0 },
-    chain: { value: '', blocks: 0, whole: true, closed: false },
-    ids: { match: false, softwareId: '', configurationId: '' },
-    phases: [],
-    states: [],
-    conduct: {
-      points: [],
-      steps: [],
-      anomalies: [],
-      readiness: null,
-      sequences: [],
-      checklists: [],
-      stopwatches: [],
-      voiceLost: null,
-      evidence: null,
-      faults: [],
-    },
-    margins: [],
-    pointMargins: {},
-    exceedances: [],
-    unannounced: [],
-    maintenance: [],
-    alarms: {
-      ...full.alarms,
-      positions: [],
-      priorities: { advisory: 0, caution: 0, warning: 0, stop: 0, data: 0 },
-      topTen: [],
-      topTenShare: 0,
-      chattering: [],
-      fleeting: [],
-      standing: [],
-      shelved: [],
-      suppressed: [],
-      noAction: [],
-    },
-    alarmLines: [],
-    calls: [],
-    changes: [],
-    marks: [],
-    link: { ...full.link, frames: 0, lost: 0, receivers: [], gaps: [], gapTime: 0, gapCount: 0 },
-    traces: [],
-    pointTraces: {},
-    cautions: [],
   };
 }
