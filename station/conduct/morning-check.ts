@@ -292,13 +292,13 @@ function timeOf(clocks: Clocks | null, plan: MorningCheckPlan) {
     faults.push(`time: ground minus aircraft time is ${figures(offset)} s, more than ${figures(allowed)} s`);
   if (back > 0) faults.push(`time: aircraft time went back ${back} times, by up to ${figures(farthest / SECOND)} s`);
   const slope = slopeOf(line);
-  const most = plan.timeDrift / SECOND || 0;
+  const most = plan.timeDrift / SECOND;
   const drift = slope && SURE * slope.error * 60 < most ? slope.slope * 60 : null;
   if (drift !== null && Math.abs(drift) > most)
     faults.push(
       `time: ground minus aircraft time drifts by ${figures(drift * 1000)} ms a minute, more than ${figures(most * 1000)} ms`,
     );
   // no finer than anybody reads it: the room is told of every change
-  const rounded = (value: number, to: number): number => Math.round(value / to) * to;
-  return { offset: rounded(offset, 0.001), drift: drift === null ? null : rounded(drift, 0.0001), faults };
+  const rounded = (value: number, places: number): number => Math.round(value * 10 ** places) / 10 ** places;
+  return { offset: rounded(offset, 3), drift: drift === null ? null : rounded(drift, 4), faults };
 }
