@@ -42,7 +42,7 @@ const plainForms: Record<string, string> = { μ: 'µ', Ω: 'Ohm', '≥': '>=', '
  */
 export function inFace(text: string): string {
   let out = '';
-  for (const character of text.normalize('NFC').replace(/\s+/g, ' ')) {
+  for (const character of text.normalize('NFC').replace(/[^\S\u00a0]+/g, ' ')) {
     if (isInFace(character.codePointAt(0) as number)) {
       out += character;
       continue;

@@ -112,8 +112,8 @@ describe('the page of the report', () => {
     const report: FlightReport = fullReport();
     const html = reportHtml(report);
     const [first] = report.exceedances;
-    expectIn(html, `<b>${first?.peak} % at 10:05:02.020</b>`);
-    expectIn(html, '102.5 %');
+    expectIn(html, `<b>${first?.peak}\u00a0% at 10:05:02.020</b>`);
+    expectIn(html, '102.5\u00a0%');
     for (const caution of report.cautions) expectIn(html, caution);
     expectIn(html, report.chain.value);
     expectIn(html, report.mission.baselineId);

@@ -1,6 +1,9 @@
 /** Numbers and times as a report writes them. What is not known is said to be, and never looks like a number. */
 import { clockText, isoText, SECOND } from '../../protocol/time.ts';
 
+/** Between a number and its unit: no line ends there. */
+export const GLUE = '\u00a0';
+
 export const CANNOT_TELL = 'cannot tell';
 
 /** A number that JSON may have lost: null or absent where there was none. */
@@ -13,22 +16,24 @@ export function numberText(value: Maybe, unit = ''): string {
   if (!isNumber(value)) return CANNOT_TELL;
   const text = String(Number(value.toPrecision(6)));
   const written = /e/.test(text) ? value.toExponential(3) : text;
-  return unit === '' || unit === '1' ? written : `${written} ${unit}`;
+  return unit === '' || unit === '1' ? written : `${written}${GLUE}${unit}`;
 }
 
 /** A share from 0 to 1 as per cent. */
 export const percentText = (share: Maybe, decimals = 1): string =>
-  isNumber(share) ? `${(share * 100).toFixed(decimals)} %` : CANNOT_TELL;
+  isNumber(share) ? `${(share * 100).toFixed(decimals)}${GLUE}%` : CANNOT_TELL;
 
 /** A span in microseconds. */
 export function spanText(span: Maybe): string {
   if (!isNumber(span) || span < 0) return CANNOT_TELL;
   const seconds = span / SECOND;
-  if (seconds < 1) return `${Number((seconds * 1000).toPrecision(4))} ms`;
-  if (seconds < 120) return `${Number(seconds.toFixed(seconds < 10 ? 3 : 1))} s`;
+  if (seconds < 1) return `${Number((seconds * 1000).toPrecision(4))}${GLUE}ms`;
+  if (seconds < 120) return `${Number(seconds.toFixed(seconds < 10 ? 3 : 1))}${GLUE}s`;
   const whole = Math.round(seconds);
   const parts = [Math.floor(whole / 3600), Math.floor(whole / 60) % 60, whole % 60] as const;
-  return parts[0] > 0 ? `${parts[0]} h ${parts[1]} min ${parts[2]} s` : `${parts[1]} min ${parts[2]} s`;
+  return parts[0] > 0
+    ? `${parts[0]}${GLUE}h ${parts[1]}${GLUE}min ${parts[2]}${GLUE}s`
+    : `${parts[1]}${GLUE}min ${parts[2]}${GLUE}s`;
 }
 
 /** Time of day, UTC; 0 stands for unknown. */
