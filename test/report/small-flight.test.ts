@@ -1,8 +1,11 @@
 /** Every number of a report equals what plain code makes of the same samples: over small flights made of chance. */
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import type { Entry } from '../../protocol/entry.ts';
 import type { Exceedance, FlightReport } from '../../protocol/report.ts';
 import { Recording } from '../../replay/recording/recording.ts';
+import { Pipeline } from '../../station/pipeline.ts';
+import { type Collected, Collector } from '../../station/report/collector.ts';
 import { reportOf } from '../../station/report.ts';
 import { recorded } from '../support/flown.ts';
 import { crossings, look, nearest, phaseId, type PlainFlight, readPlainly, runAt, spells } from './plain.ts';
@@ -16,6 +19,21 @@ function both(small: SmallFlight): { report: FlightReport; plain: PlainFlight } 
   } finally {
     recording.close();
   }
+}
+
+/** What is gathered from a fold that gathers so much aircraft time into a batch. */
+function collected(entries: Entry[], gather: number): Collected {
+  const collector = new Collector();
+  const fold = new Pipeline({ gather, listener: collector });
+  for (const entry of entries) {
+    collector.heard(fold.step(entry));
+    if (entry.kind !== 'action') continue;
+    const newest = fold.conduct()?.points.at(-1);
+    if (newest === undefined || newest.gate === 'closed') collector.flies(0, '');
+    else collector.flies(newest.number, newest.point);
+  }
+  collector.heard(fold.flush());
+  return collector.read();
 }
 
 const small = fc.record({
@@ -174,6 +192,16 @@ describe('the report of a small flight', () => {
       { ...runs, seed: 2030 },
     );
     for (const count of Object.values(seen)) expect(count).toBeGreaterThan(3);
+  });
+
+  it('does not depend on how samples are gathered', () => {
+    fc.assert(
+      fc.property(small, fc.constantFrom(0, 70_000, 333_000, 3_600_000_000), (flight, gather) => {
+        const entries = smallEntries(flight);
+        expect(collected(entries, gather)).toEqual(collected(entries, 1_000_000));
+      }),
+      { ...runs, seed: 2032 },
+    );
   });
 
   it('has the phases, the gaps of the link, and the lowest and highest value of every column of its plots', () => {
