@@ -1,5 +1,6 @@
 /** Every number of the report of a rehearsal flight equals what plain code makes of the same samples. */
 import { beforeAll, describe, expect, it } from 'vitest';
+import type { ConductAct } from '../../protocol/conduct.ts';
 import type { Action } from '../../protocol/entry.ts';
 import type { Limit } from '../../protocol/limit.ts';
 import type { FlightReport } from '../../protocol/report.ts';
@@ -17,6 +18,7 @@ import {
   phaseId,
   type PlainFlight,
   readPlainly,
+  runAt,
   spells,
 } from './plain.ts';
 
@@ -29,7 +31,19 @@ const by = (position: string) => {
   if (!one) throw new Error(`nobody is ${position}`);
   return { person: one.id, position };
 };
+const conduct = (act: ConductAct, more: object): Action =>
+  ({ ...{ act, subject: '', number: 0, choice: '', text: '', value: 0, aircraft: 0 }, ...more }) as Action;
 const acts: Act[] = [
+  // a steady hover, from on condition to recover
+  { at: 72, ...by('test conductor'), action: conduct('begin point', { subject: 'hover-steady' }) },
+  { at: 80, ...by('test conductor'), action: conduct('enter gate', { number: 1, choice: 'on condition' }) },
+  { at: 95, ...by('test conductor'), action: conduct('enter gate', { number: 1, choice: 'recover' }) },
+  {
+    at: 97,
+    ...by('test conductor'),
+    action: conduct('judge point', { number: 1, choice: 'repeat', text: 'to be flown again' }),
+  },
+  { at: 99, ...by('test conductor'), action: conduct('enter gate', { number: 1, choice: 'closed' }) },
   { at: 8, ...by('test conductor'), action: { act: 'name flight', number: '7', crew: 'A and B', note: '' } },
   {
     at: 40,
@@ -177,6 +191,52 @@ describe('the report of the first rehearsal flight', () => {
     expect(seen.map(({ row, action, beyondS }) => `${row} ${action} ${beyondS.toFixed(6)}`)).toEqual(expected);
     // the flare of the autorotation runs past 107 % for more than a second
     expect(expected.some((one) => one.startsWith('rotor-overspeed'))).toBe(true);
+  });
+
+  it('has the point that was flown: its statistics, its margins, its plots', () => {
+    const [run] = report.conduct.points;
+    expect(run).toMatchObject({ point: 'hover-steady', gate: 'closed', judged: { judgement: 'repeat' } });
+    if (!run) return;
+    expect(run.recordTo - run.recordFrom).toBeGreaterThan(10_000_000);
+    expect(run.statistics.length).toBeGreaterThan(3);
+    for (const { parameter, n, mean, sd, min, max } of run.statistics) {
+      const column = plain.columns.get(parameter);
+      const values = (column?.value ?? []).filter((_, i) => {
+        const t = column?.time[i] as number;
+        return column?.usable[i] && t >= run.recordFrom && t <= run.recordTo;
+      });
+      const middle = values.reduce((sum, value) => sum + value, 0) / values.length;
+      const spread = values.reduce((sum, value) => sum + (value - middle) ** 2, 0) / (values.length - 1);
+      expect({ n, min, max }, parameter).toEqual({
+        n: values.length,
+        min: Math.min(...values),
+        max: Math.max(...values),
+      });
+      expect(mean, parameter).toBeCloseTo(middle, 9);
+      expect(sd, parameter).toBeCloseTo(Math.sqrt(spread), 9);
+    }
+    const within = (t: number) => runAt(plain, t).number === 1;
+    const rows = report.pointMargins['1'] ?? [];
+    let compared = 0;
+    for (const limit of mission.limits.filter(({ kind }) => own.includes(kind))) {
+      const looks = { above: lookOnce(limit, 'above'), below: lookOnce(limit, 'below') };
+      const range = mission.parameters.find(({ id }) => id === limit.parameter)?.physicalRange;
+      for (const side of sides) {
+        const expected = nearest(looks[side], looks[side === 'above' ? 'below' : 'above'], signs[side], range, within);
+        const row = rows.find((one) => one.limit === limit.id && one.side === side);
+        expect([row?.used ?? undefined, expected && row?.at], limit.id).toEqual([expected?.used, expected?.at]);
+        if (expected) compared++;
+      }
+    }
+    expect(compared).toBeGreaterThan(8);
+    const traces = report.pointTraces['1'] ?? [];
+    expect(traces.map(({ parameter }) => parameter)).toEqual(expect.arrayContaining(['RADIO_HEIGHT', 'NR', 'TQ']));
+    const height = traces.find(({ parameter }) => parameter === 'RADIO_HEIGHT');
+    expect(height?.bands).toEqual([
+      { kind: 'tolerance', low: 7, high: 13 },
+      { kind: 'data', low: 6, high: 14 },
+    ]);
+    expect(height?.from).toBeGreaterThanOrEqual(run.gates[0]?.aircraft as number);
   });
 
   it('has the alarm metrics that are counted from the lines of the list', () => {
