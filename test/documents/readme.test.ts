@@ -1,6 +1,7 @@
 /** README.md is held to the product: commands, findings, files, tables, the example mission. */
 import { existsSync, readFileSync, readdirSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
+import { cautions } from '../../protocol/cautions.ts';
 import { findingCodes } from '../../protocol/finding.ts';
 import type { LimitKind, Setting } from '../../protocol/limit-kind.ts';
 import { limitKinds } from '../../protocol/limit-kinds.ts';
@@ -137,6 +138,11 @@ describe('README.md', () => {
       "authority's",
       'never shown as good',
     ])
-      expect(text.split('## Cautions')[1]).toContain(words);
+      expect(text.split('## Cautions')[1]?.replace(/\s+/g, ' ')).toContain(words);
+  });
+
+  it('states what sheets and reports say of themselves, word for word', () => {
+    const section = text.split('## Cautions')[1]?.replace(/\s+/g, ' ');
+    for (const caution of cautions) expect(section).toContain(caution);
   });
 });
