@@ -240,6 +240,8 @@ class Books {
       }
       this.newestFrame = time;
     }
+    // nothing was crossed where no samples came
+    if (frames.length === 0) return;
     for (const book of this.limits) {
       for (const { crossings } of book.finders) book.dropped += prune(crossings, book.alarms.all, this.to - SECOND);
     }
