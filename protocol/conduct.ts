@@ -160,6 +160,8 @@ export interface StepGateView {
   /** what stands in the way whatever the numbers say: open anomalies, open stop calls */
   blocks: string[];
   measures: MeasureView[];
+  /** up to which step people have let through, by a decision that stands and with nothing in the way; null = none */
+  cleared: number | null;
   decisions: ({ step: number; decision: 'clear' | 'reduce' | 'hold'; advice: string; note: string } & Done)[];
 }
 
@@ -269,11 +271,28 @@ export interface ReadinessView {
   };
 }
 
+/** One run of a sequence: how it went, and what was measured meanwhile. */
+export interface SequenceRunView {
+  /** aircraft time it began; and was done, or broken off, or gave way to the next */
+  began: number;
+  ended: number;
+  /**
+   * `begun anew`: its beginning came true again while it was under way; `mission changed`: it was under way when a mission
+   * came into force that has the sequence otherwise
+   */
+  state: 'done' | 'broken off' | 'begun anew' | 'mission changed';
+  steps: SequenceView['steps'];
+  /** what is measured as the newest value (`now`): as it was when the next run began */
+  measures: SequenceView['measures'];
+  /** what the condition that must hold before it may begin said at its beginning */
+  gate: Told | '';
+}
+
 export interface SequenceView {
   id: string;
   /** `cannot tell`: whether it has begun, or whether the step that is due is done, cannot be seen */
   state: 'waiting' | 'running' | 'done' | 'broken off' | 'late' | 'cannot tell';
-  /** how often it has begun in this flight; what follows is of the last time */
+  /** how often it has begun in this flight; what follows, up to `gate`, is of the last time */
   times: number;
   /** aircraft time it began, and was done or broken off; 0 = not yet */
   began: number;
@@ -294,6 +313,10 @@ export interface SequenceView {
   measures: { title: string; value: number | null; unit: string; missing: number }[];
   /** of the condition that must hold before it may begin: now; while it is under way, what it said at its beginning */
   gate: Told | '';
+  /** the runs before the last, oldest first: `times` less one, less those that are not kept any more */
+  earlier: SequenceRunView[];
+  /** so many runs, the oldest of the flight, are not kept any more */
+  dropped: number;
 }
 
 export interface ChecklistView {

@@ -5,6 +5,7 @@
  * group may be. Agrees with the limit of kind `sequence`, which judges the same at the samples of its parameter.
  */
 import type { Batch } from '../../protocol/batch.ts';
+import type { SequenceRunView } from '../../protocol/conduct.ts';
 import type { ColumnPlace, Mission } from '../../protocol/mission.ts';
 import type { Sequence } from '../../protocol/procedure.ts';
 import { SECOND } from '../../protocol/time.ts';
@@ -21,11 +22,18 @@ const STEPS = 3;
 
 export const endings = ['', 'done', 'broken off'] as const;
 
+/** Runs before the last that are kept, of the flight: beyond any that is flown, and little enough to show them all. */
+export const KEPT_RUNS = 40;
+
+/** What is kept of a run before the next one begins. */
+export type Keep = (run: SequenceRun, how: SequenceRunView['state']) => SequenceRunView;
+
 export class SequenceRun implements Stateful {
   readonly of: Sequence;
   /** step that comes next; -1 while it is not under way */
   next = -1;
-  times = 0;
+  /** it has begun in this flight, under this mission; what follows is of the last time */
+  hasBegun = false;
   began = 0;
   ended = 0;
   ending: (typeof endings)[number] = '';
@@ -39,6 +47,9 @@ export class SequenceRun implements Stateful {
   readonly at: Float64Array;
   readonly took: Float64Array;
   readonly meters: readonly SequenceMeter[];
+  /** the runs before the last, oldest first, and how many older ones are not kept any more */
+  earlier: SequenceRunView[] = [];
+  dropped = 0;
   /** what the beginning said when it could be told last */
   private begun: Truth = UNSURE;
   private readonly timeline: Timeline;
@@ -50,9 +61,11 @@ export class SequenceRun implements Stateful {
   /** one slot an input: aircraft time it may be old */
   private readonly oldest: Float64Array;
   private readonly visit: Visit;
+  readonly keep: Keep;
 
-  constructor(of: Sequence, mission: Mission, places: ReadonlyMap<string, ColumnPlace>) {
+  constructor(of: Sequence, mission: Mission, places: ReadonlyMap<string, ColumnPlace>, keep: Keep) {
     this.of = of;
+    this.keep = keep;
     const conditions = [
       of.begins,
       of.ends ?? of.begins,
@@ -111,9 +124,15 @@ export class SequenceRun implements Stateful {
     fresh.fill(0);
   }
 
+  /** How often it has begun in this flight. */
+  get times(): number {
+    return this.dropped + this.earlier.length + (this.hasBegun ? 1 : 0);
+  }
+
   private begin(now: number): void {
+    if (this.hasBegun) this.putAway(now);
+    this.hasBegun = true;
     this.next = 0;
-    this.times++;
     this.began = now;
     this.ended = 0;
     this.ending = '';
@@ -122,6 +141,35 @@ export class SequenceRun implements Stateful {
     this.at.fill(Number.NaN);
     this.took.fill(Number.NaN);
     for (const meter of this.meters) meter.begin(now);
+  }
+
+  /** The run before: a next one begins. */
+  private putAway(now: number): void {
+    const how = this.ending === '' ? 'begun anew' : this.ending;
+    if (this.next >= 0) {
+      for (const meter of this.meters) meter.end(now);
+      this.ended = now;
+    }
+    this.add(this.keep(this, how));
+  }
+
+  private add(run: SequenceRunView): void {
+    this.earlier.push(run);
+    if (this.earlier.length <= KEPT_RUNS) return;
+    this.earlier.shift();
+    this.dropped++;
+  }
+
+  /** Goes on from runs of the flight under another mission, which had the sequence otherwise: `last` is the newest of them. */
+  inherit(state: unknown, last: SequenceRunView | undefined): void {
+    this.takeEarlier(state as Record<string, unknown>);
+    if (last) this.add(structuredClone(last));
+  }
+
+  private takeEarlier({ earlier, dropped }: Record<string, unknown>): void {
+    if (!Array.isArray(earlier) || typeof dropped !== 'number') throw this.misfit();
+    this.earlier = structuredClone(earlier);
+    this.dropped = dropped;
   }
 
   private takeMeasures(now: number): void {
@@ -161,27 +209,43 @@ export class SequenceRun implements Stateful {
     return truthOf(this.value[input], this.validity[input]);
   }
 
+  /** Newest value of what measure `i` is about, as long as it may be believed; else NaN. */
+  newest(i: number): number {
+    const input = STEPS + this.of.steps.length + i;
+    return this.told(input) === UNSURE ? Number.NaN : (this.value[input] as number);
+  }
+
+  /** Aircraft time up to which there is something to tell of it. */
+  get until(): number {
+    return this.next >= 0 ? this.now : this.ended;
+  }
+
   /** Step that was due when it ended or is due now; its time is over. */
   isOverdue(step: number): boolean {
-    const until = this.next >= 0 ? this.now : this.ended;
-    return until > this.from + (this.of.steps[step] as Sequence['steps'][number]).within;
+    return this.until > this.from + (this.of.steps[step] as Sequence['steps'][number]).within;
   }
 
   save(): unknown {
-    const { next, times, began, ended, ending, now, from, gate, at, took, begun, time, value, validity } = this;
+    const { next, hasBegun, began, ended, ending, now, from, gate, at, took, begun, time, value, validity } = this;
+    const { earlier, dropped } = this;
     const meters = this.meters.map((meter) => meter.save());
-    return { next, times, began, ended, ending, now, from, gate, at, took, begun, time, value, validity, meters };
+    return {
+      ...{ next, hasBegun, began, ended, ending, now, from, gate, at, took, begun, time, value, validity, meters },
+      ...{ earlier, dropped },
+    };
   }
 
   restore(state: unknown): void {
     const saved = (state ?? {}) as Record<string, unknown>;
     const need = (what: boolean) => {
-      if (!what) throw new Error(`saved sequence ${this.of.id} does not fit`);
+      if (!what) throw this.misfit();
     };
-    for (const name of ['next', 'times', 'began', 'ended', 'now', 'from', 'gate', 'begun'] as const) {
+    for (const name of ['next', 'began', 'ended', 'now', 'from', 'gate', 'begun'] as const) {
       need(typeof saved[name] === 'number');
       (this as Record<string, unknown>)[name] = saved[name];
     }
+    need(typeof saved['hasBegun'] === 'boolean');
+    this.hasBegun = saved['hasBegun'] as boolean;
     need((endings as readonly unknown[]).includes(saved['ending']));
     this.ending = saved['ending'] as SequenceRun['ending'];
     for (const name of ['at', 'took', 'time', 'value', 'validity'] as const) {
@@ -192,6 +256,11 @@ export class SequenceRun implements Stateful {
     const meters = saved['meters'] as unknown[] | undefined;
     need(Array.isArray(meters) && meters.length === this.meters.length);
     this.meters.forEach((meter, i) => meter.restore(meters?.[i]));
+    this.takeEarlier(saved);
     this.fresh.fill(0);
+  }
+
+  private misfit(): Error {
+    return new Error(`saved sequence ${this.of.id} does not fit`);
   }
 }

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import type { SequenceView } from '../../protocol/conduct.ts';
+import type { SequenceRunView, SequenceView } from '../../protocol/conduct.ts';
 import type { Sequence } from '../../protocol/procedure.ts';
 import { SECOND } from '../../protocol/time.ts';
 import { Validity } from '../../protocol/validity.ts';
@@ -57,7 +57,8 @@ function flight(signals: SequenceFlight['signals'] = {}, more: Partial<SequenceF
 const one = (views: SequenceView[] | undefined): SequenceView => views?.[0] as SequenceView;
 const states = (view: SequenceView) => [view.state, ...view.steps.map(({ state }) => state)];
 const seconds = (time: number) => Math.round(time - START) / SECOND;
-const measured = (view: SequenceView) => Object.fromEntries(view.measures.map(({ title, value }) => [title, value]));
+const measured = (view: Pick<SequenceView, 'measures'>) =>
+  Object.fromEntries(view.measures.map(({ title, value }) => [title, value]));
 
 describe('a sequence', () => {
   it('waits, runs step by step and is done, each step at the sample that shows it', () => {
@@ -110,6 +111,64 @@ describe('a sequence', () => {
     expect(states(one(views.get(29)))[0]).toBe('broken off');
     expect(states(one(views.get(30)))).toEqual(['running', 'due', 'waiting', 'waiting']);
     expect([one(end).state, one(end).times, seconds(one(end).began)]).toEqual(['done', 2, 30]);
+  });
+
+  it('keeps the runs before the last as they were, measures and all', () => {
+    const tries = { group: 'main', at: (t: number) => ((t >= 3 && t < 9) || t >= 30 ? 1 : 0) };
+    // the first try is hot, the second hangs at its last step
+    const TOT = { group: 'slow', unit: 'degC', at: (t: number) => (t < 9 ? 840 : t < 30 ? 160 : 600) };
+    const COLD = from(0, 30);
+    const { views, end } = flySequences(
+      flight({ STARTING: tries, OFF: from(9, 10), LIGHT: from(5), OIL: never, IDLE: never, TOT, COLD }),
+      [29],
+    );
+    expect(one(views.get(29))).toMatchObject({ state: 'broken off', times: 1, earlier: [] });
+    const { began, ended, state, steps, measures, times, earlier } = one(end);
+    expect([state, times, seconds(began), ended]).toEqual(['late', 2, 30, 0]);
+    expect(steps.map((step) => step.state)).toEqual(['done', 'missing', 'waiting']);
+    expect(measured({ measures })).toMatchObject({ peak: 600, 'above 830': 0 });
+    const [first] = earlier as [SequenceRunView];
+    expect([earlier.length, first.state, seconds(first.began), seconds(first.ended)]).toEqual([1, 'broken off', 3, 9]);
+    expect(first.steps.map((step) => step.state)).toEqual(['done', 'missing', 'waiting']);
+    expect(first.gate).toBe('inside');
+    // the newest value as the next try began
+    expect(measured(first)).toMatchObject({ peak: 840, 'above 830': 6, now: 600 });
+  });
+
+  it('that is begun again while it is under way leaves the run so far, up to then', () => {
+    const twice = { group: 'main', at: (t: number) => ((t >= 3 && t < 5) || t >= 8 ? 1 : 0) };
+    const TOT = { group: 'slow', unit: 'degC', at: (t: number) => (t < 8 ? 850 : 400) };
+    const { end } = flySequences(flight({ STARTING: twice, LIGHT: from(4), OIL: never, IDLE: never, TOT }));
+    const [first] = one(end).earlier as [SequenceRunView];
+    expect([first.state, seconds(first.began), seconds(first.ended)]).toEqual(['begun anew', 3, 8]);
+    expect(first.steps.map((step) => step.state)).toEqual(['done', 'missing', 'waiting']);
+    expect(measured(first)).toMatchObject({ peak: 850, lowest: 850, 'above 830': 5 });
+    expect(measured(one(end))).toMatchObject({ peak: 400, 'above 830': 0 });
+  });
+
+  it('keeps the newest 40 runs before the last, and says how many there were before them', () => {
+    const every = { group: 'main', at: (t: number) => (t % 1 < 0.5 ? 1 : 0) };
+    const { end } = flySequences(flight({ STARTING: every, LIGHT: never }, { seconds: 45 }));
+    const { times, earlier, dropped, began } = one(end);
+    expect([times, earlier.length, dropped, seconds(began)]).toEqual([45, 40, 4, 44]);
+    expect(earlier.map((run) => seconds(run.began))).toEqual(Array.from({ length: 40 }, (_, i) => 4 + i));
+  });
+
+  it('keeps its runs when another mission has it otherwise, and waits anew', () => {
+    const STARTING = { group: 'main', at: (t: number) => ((t >= 3 && t < 9) || (t >= 15 && t < 50) ? 1 : 0) };
+    const changed: Sequence = { ...start, steps: start.steps.slice(0, 1), measures: start.measures.slice(0, 1) };
+    const signals = { STARTING, OFF: from(9, 10), LIGHT: from(16), OIL: never, IDLE: never };
+    const later = { at: 30, sequences: [changed] };
+    const { end } = flySequences(flight(signals, { later, seconds: 40 }), [30]);
+    const view = one(end);
+    expect(view.earlier.map((run) => [run.state, run.steps.length, seconds(run.began), seconds(run.ended)])).toEqual([
+      ['broken off', 3, 3, 9],
+      ['mission changed', 3, 15, 30],
+    ]);
+    // under way as the other mission came: seen anew, it begins with the first sample that shows it
+    expect([view.times, view.state, view.steps.length]).toEqual([3, 'done', 1]);
+    const same = flySequences(flight(signals, { later: { at: 30, sequences: [start] }, seconds: 40 }), [30]);
+    expect(one(same.end)).toMatchObject({ times: 2, state: 'late', earlier: [{ state: 'broken off' }] });
   });
 
   it('cannot tell whether it has begun, or whether the step that is due is done, while that cannot be seen', () => {

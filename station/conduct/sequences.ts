@@ -1,6 +1,6 @@
 /** Start, run-up, pick-up, set-down: where each sequence is, what its steps took, what was measured. Does no act. */
 import type { Batch } from '../../protocol/batch.ts';
-import type { SequenceView } from '../../protocol/conduct.ts';
+import type { SequenceRunView, SequenceView } from '../../protocol/conduct.ts';
 import type { LatestView } from '../../protocol/fold.ts';
 import { measureUnit } from '../../protocol/limit-kinds.ts';
 import { columnIds, columnPlaces, type Mission } from '../../protocol/mission.ts';
@@ -36,7 +36,8 @@ export class Sequences implements ConductPart {
 
   private waiting(): SequenceRun[] {
     const places = columnPlaces(this.mission);
-    return (this.mission.sequences ?? []).map((of) => new SequenceRun(of, this.mission, places));
+    const keep: SequenceRun['keep'] = (run, how) => this.runView(run, how);
+    return (this.mission.sequences ?? []).map((of) => new SequenceRun(of, this.mission, places, keep));
   }
 
   act(): string {
@@ -53,7 +54,7 @@ export class Sequences implements ConductPart {
   }
 
   private viewOf(run: SequenceRun, latest: LatestView): SequenceView {
-    const { of, next, times, began, ended } = run;
+    const { of, next, times, began, ended, dropped } = run;
     const now = (id: string): Truth => {
       const column = this.columns.get(id) as number;
       return truthOf(latest.value[column], latest.validity[column]);
@@ -66,7 +67,23 @@ export class Sequences implements ConductPart {
     const gate = next >= 0 ? run.gate : of.gate === undefined ? UNSURE : now(of.gate.when);
     return {
       ...{ id: of.id, state: this.sequenceState(run, steps, now), times, began, ended, steps },
-      measures: of.measures.map((measure, i) => this.measureView(run, measure, i, latest)),
+      measures: of.measures.map((measure, i) => this.measureView(run, i, this.newestOf(measure, latest))),
+      gate: of.gate === undefined ? '' : toldBy(gate),
+      ...{ earlier: [...run.earlier], dropped },
+    };
+  }
+
+  /** A run that nothing more is added to. */
+  private runView(run: SequenceRun, state: SequenceRunView['state']): SequenceRunView {
+    const { of, began, gate } = run;
+    const steps = of.steps.map(({ name, within }, i): StepView => {
+      const at = orZero(run.at[i] as number);
+      const how = closedStateOf(run, i);
+      return { name, state: how, at, took: orZero(run.took[i] as number), within };
+    });
+    const measures = of.measures.map((_, i) => this.measureView(run, i, orNull(run.newest(i))));
+    return {
+      ...{ began, ended: run.until, state, steps, measures },
       gate: of.gate === undefined ? '' : toldBy(gate),
     };
   }
@@ -82,45 +99,62 @@ export class Sequences implements ConductPart {
     return state === 'missing' ? 'late' : state === 'cannot tell' ? 'cannot tell' : 'running';
   }
 
-  private measureView(run: SequenceRun, measure: SequenceMeasure, i: number, latest: LatestView) {
-    const { title, parameter, kind } = measure;
-    const unit = this.units.get(parameter) ?? '';
+  private newestOf({ parameter }: SequenceMeasure, latest: LatestView): number | null {
+    const column = this.columns.get(parameter) as number;
+    const usable = isUsable(latest.validity[column] ?? Number.POSITIVE_INFINITY);
+    return usable ? orNull(latest.value[column]) : null;
+  }
+
+  /** `newest`: value of its parameter, for a measure that is that. */
+  private measureView(run: SequenceRun, i: number, newest: number | null): SequenceView['measures'][number] {
+    const { title, parameter, kind } = run.of.measures[i] as SequenceMeasure;
+    const own = this.units.get(parameter) ?? '';
     const meter = run.meters[i] as SequenceRun['meters'][number];
-    const until = run.next >= 0 ? run.now : run.ended;
-    const missing = run.times === 0 ? 0 : meter.missing(until);
-    if (kind === 'now') {
-      const column = this.columns.get(parameter) as number;
-      const usable = isUsable(latest.validity[column] ?? Number.POSITIVE_INFINITY);
-      return { title, value: usable ? orNull(latest.value[column]) : null, unit, missing };
-    }
-    const value = run.times === 0 ? null : orNull(meter.value(until));
-    if (kind === 'time above') return { title, value, unit: 's', missing };
-    return { title, value, unit: kind === 'rate' ? measureUnit({ kind: 'rate' }, unit) : unit, missing };
+    const unit = kind === 'time above' ? 's' : kind === 'rate' ? measureUnit({ kind: 'rate' }, own) : own;
+    const missing = run.hasBegun ? meter.missing(run.until) : 0;
+    if (kind === 'now') return { title, value: newest, unit, missing };
+    return { title, value: run.hasBegun ? orNull(meter.value(run.until)) : null, unit, missing };
   }
 
   save(): unknown {
-    return Object.fromEntries(this.runs.map((run) => [run.of.id, { shape: shapeOf(run.of), run: run.save() }]));
+    const saved = this.runs.map((run): [string, SavedSequence] => {
+      const last = run.hasBegun ? this.runView(run, run.ending || 'mission changed') : undefined;
+      return [run.of.id, { shape: shapeOf(run.of), run: run.save(), last }];
+    });
+    return Object.fromEntries(saved);
   }
 
-  /** A sequence that another mission has otherwise, or has not, waits anew. */
+  /** A sequence that another mission has otherwise waits anew, with the runs it had before; one it has not is gone. */
   restore(state: unknown): void {
-    const saved = (state ?? {}) as Record<string, { shape: string; run: unknown } | undefined>;
+    const saved = (state ?? {}) as Record<string, SavedSequence | undefined>;
     this.runs = this.waiting();
     for (const run of this.runs) {
       const kept = saved[run.of.id];
-      if (kept !== undefined && kept.shape === shapeOf(run.of)) run.restore(kept.run);
+      if (kept === undefined) continue;
+      if (kept.shape === shapeOf(run.of)) run.restore(kept.run);
+      else run.inherit(kept.run, kept.last);
     }
   }
 }
 
+interface SavedSequence {
+  shape: string;
+  run: unknown;
+  /** the last run as it would be kept, for a mission that has the sequence otherwise */
+  last: SequenceRunView | undefined;
+}
+
 function stateOf(run: SequenceRun, step: number, isUnseen: boolean): StepView['state'] {
+  if (run.next !== step || run.at[step] === run.at[step]) return closedStateOf(run, step);
+  if (isUnseen) return 'cannot tell';
+  return run.isOverdue(step) ? 'missing' : 'due';
+}
+
+/** Of a step that is not due: done, waiting for its turn, or the one whose time was over when the run ended. */
+function closedStateOf(run: SequenceRun, step: number): StepView['state'] {
   const took = run.took[step] as number;
   if (took === took) return took > (run.of.steps[step] as Sequence['steps'][number]).within ? 'late' : 'done';
-  const isDue = run.next >= 0 ? step === run.next : run.ending === 'broken off' && step === firstOpen(run);
-  if (!isDue) return 'waiting';
-  if (isUnseen) return 'cannot tell';
-  if (run.isOverdue(step)) return 'missing';
-  return run.next >= 0 ? 'due' : 'waiting';
+  return run.hasBegun && step === firstOpen(run) && run.isOverdue(step) ? 'missing' : 'waiting';
 }
 
 const firstOpen = (run: SequenceRun): number => run.at.findIndex((at) => at !== at);

@@ -95,19 +95,24 @@ function twin(flight: SequenceFlight): SequenceView[] {
   return flight.sequences.map((of) => slowSequence(of, inputs));
 }
 
+const roundedMeasures = (measures: SequenceView['measures']) =>
+  measures.map((one) => ({
+    ...one,
+    value: one.value === null ? null : Math.round(one.value * 1e6) / 1e6 + 0,
+    missing: Math.round(one.missing),
+  }));
+
 const rounded = (views: SequenceView[]) =>
   views.map((view) => ({
     ...view,
-    measures: view.measures.map((one) => ({
-      ...one,
-      value: one.value === null ? null : Math.round(one.value * 1e6) / 1e6 + 0,
-      missing: Math.round(one.missing),
-    })),
+    measures: roundedMeasures(view.measures),
+    earlier: view.earlier.map((run) => ({ ...run, measures: roundedMeasures(run.measures) })),
   }));
 
 describe('a sequence and its slow twin', () => {
   it('agree on every random flight, and cuts and restores change nothing', () => {
     const states = new Set<string>();
+    const before = new Set<string>();
     fc.assert(
       fc.property(
         flights,
@@ -119,8 +124,11 @@ describe('a sequence and its slow twin', () => {
           expect(rounded(whole)).toEqual(rounded(expected));
           const cut = flySequences(flight, [], { next: () => cuts.next().value as number, restores: () => restores });
           expect(cut.end).toEqual(whole);
-          for (const { state, steps } of whole)
+          for (const { state, steps, earlier } of whole) {
             for (const one of [state, ...steps.map((step) => step.state)]) states.add(one);
+            for (const run of earlier)
+              for (const one of [run.state, ...run.steps.map((step) => step.state)]) before.add(one);
+          }
         },
       ),
       { seed: 41, numRuns: 400 },
@@ -129,6 +137,7 @@ describe('a sequence and its slow twin', () => {
     expect([...states].sort()).toEqual(
       ['broken off', 'cannot tell', 'done', 'due', 'late', 'missing', 'running', 'waiting'].sort(),
     );
+    expect([...before].sort()).toEqual(['begun anew', 'broken off', 'done', 'late', 'missing', 'waiting'].sort());
   });
 
   it('is late exactly where a limit of kind sequence that names it is outside, with the same step', () => {

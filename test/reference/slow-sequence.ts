@@ -2,7 +2,7 @@
  * The slow twin of what station/conduct does with a sequence: from all samples at once, instant by instant, with nothing
  * carried along but what the instant before said. Written to be read, not to be quick.
  */
-import type { SequenceView } from '../../protocol/conduct.ts';
+import type { SequenceRunView, SequenceView } from '../../protocol/conduct.ts';
 import type { Sequence, SequenceMeasure } from '../../protocol/procedure.ts';
 import { SECOND } from '../../protocol/time.ts';
 
@@ -36,6 +36,8 @@ interface Spell {
   done: { at: number; took: number }[];
   from: number;
   ended?: { at: number; how: 'done' | 'broken off' };
+  /** when the next one began */
+  next?: number;
 }
 
 /** What is shown after all these samples; staleness by ground time is not looked at. */
@@ -55,8 +57,11 @@ export function slowSequence(of: Sequence, inputs: Readonly<Record<string, SlowI
   let begun: Truth = 'unsure';
   for (const now of instants) {
     const begins = told(input(of.begins), now);
-    if (begins === 'yes' && begun !== 'yes')
+    if (begins === 'yes' && begun !== 'yes') {
+      const before = spells.at(-1);
+      if (before) before.next = now;
       spells.push({ began: now, gate: of.gate ? told(input(of.gate.when), now) : 'unsure', done: [], from: now });
+    }
     if (begins !== 'unsure') begun = begins;
     const spell = spells.at(-1);
     if (spell === undefined || spell.ended) continue;
@@ -103,8 +108,43 @@ function shown(of: Sequence, input: (id: string) => SlowInput, last: number, spe
     ended: spell?.ended?.at ?? 0,
     steps,
     measures: of.measures.map((measure) => measured(measure, input(measure.parameter), spell, until)),
-    gate: of.gate === undefined ? '' : gate === 'yes' ? 'inside' : gate === 'no' ? 'outside' : 'cannot tell',
+    gate: of.gate === undefined ? '' : words[gate],
+    earlier: spells
+      .slice(0, -1)
+      .slice(-MOST)
+      .map((before) => closed(of, input, before)),
+    dropped: Math.max(0, spells.length - 1 - MOST),
   };
+}
+
+/** Runs before the last that are kept. */
+const MOST = 40;
+const words = { yes: 'inside', no: 'outside', unsure: 'cannot tell' } as const;
+
+/** A run that another one followed: nothing of what came after it counts, but what was newest when that one began. */
+function closed(of: Sequence, input: (id: string) => SlowInput, spell: Spell): SequenceRunView {
+  const next = spell.next as number;
+  const ended = spell.ended?.at ?? next;
+  const steps = of.steps.map(({ name, within }, i): SequenceView['steps'][number] => {
+    const done = spell.done[i];
+    if (done) return { name, within, ...done, state: done.took > within ? 'late' : 'done' };
+    const isMissing = i === spell.done.length && ended - spell.from > within;
+    return { name, within, at: 0, took: 0, state: isMissing ? 'missing' : 'waiting' };
+  });
+  const measures = of.measures.map((measure) => {
+    const { samples, ...pace } = input(measure.parameter);
+    const newest = samples.filter(({ time }) => time <= next).at(-1);
+    if (measure.kind === 'now') {
+      const isBelieved = newest?.usable === true && next - newest.time <= pace.oldest;
+      const { missing } = account(measure, { samples, ...pace }, spell.began, ended);
+      return { title: measure.title, value: isBelieved ? newest.value : null, unit: '1', missing };
+    }
+    // a run that gives way to the next leaves it the samples of that instant
+    const own = spell.ended ? samples : samples.filter(({ time }) => time < next);
+    return measured(measure, { samples: own, ...pace }, spell, ended);
+  });
+  const gate = of.gate === undefined ? '' : words[spell.gate];
+  return { began: spell.began, ended, state: spell.ended?.how ?? 'begun anew', steps, measures, gate };
 }
 
 function measured(measure: SequenceMeasure, input: SlowInput, spell: Spell | undefined, until: number) {

@@ -215,6 +215,7 @@ export const conductOf = (): ConductView => ({
       ],
       measures: [{ title: 'peak TOT', value: 812.4, unit: 'degC', missing: 0.4 * SECOND }],
       gate: 'inside',
+      ...{ earlier: [], dropped: 0 },
     },
   ],
   checklists: [],

@@ -14,11 +14,13 @@ export interface SequenceFlight {
   groups: Record<string, number>;
   signals: Record<string, Signal>;
   sequences: Sequence[];
+  /** the sequences in force from `at` seconds on, as another mission has them; at a look */
+  later?: { at: number; sequences: Sequence[] };
   /** samples of a group that never came */
   missing?(group: string, t: number): boolean;
 }
 
-export const missionOf = ({ sequences, ...of }: SequenceFlight) =>
+export const missionOf = ({ sequences, later: _, ...of }: SequenceFlight) =>
   limitMission({ ...of, limits: [], more: { sequences } });
 
 /** All samples of each rate group, in order. */
@@ -81,7 +83,11 @@ export function flySequences(flight: SequenceFlight, looks: readonly number[] = 
       part = new Sequences(mission);
       part.restore(state);
     }
-    if (until === stop && stops.length > 0) views.set(stops.shift() as number, structuredClone(part.view(latest)));
+    if (until === stop && stops.length > 0) {
+      const look = stops.shift() as number;
+      views.set(look, structuredClone(part.view(latest)));
+      if (flight.later?.at === look) part = under({ ...flight, sequences: flight.later.sequences }, part);
+    }
     from = until;
   }
   return { views, end: part.view(latest) };
@@ -93,4 +99,11 @@ function note(latest: LatestView, columns: readonly number[], { values, validity
     latest.validity[column] = validity?.[k] ?? 0;
     latest.aircraft[column] = time;
   });
+}
+
+/** The part as it goes on under another mission. */
+function under(flight: SequenceFlight, before: Sequences): Sequences {
+  const part = new Sequences(missionOf(flight));
+  part.restore(structuredClone(before.save()));
+  return part;
 }
