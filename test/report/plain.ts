@@ -147,7 +147,7 @@ type Sides = Pick<Limit, 'above' | 'below' | 'hysteresis'>;
 
 /** The limit as it stands for a sample: changed in flight, and by phase. */
 export function limitAt(flight: PlainFlight, limit: Limit, t: number): Sides {
-  const changes = flight.changes.filter((one) => one.limit === limit.id && one.from > 0 && one.from < t);
+  const changes = flight.changes.filter((one) => one.limit === limit.id && one.state === 'in force' && one.from < t);
   const newest = changes.sort((a, b) => a.from - b.from || a.number - b.number).at(-1);
   const values: Sides = newest ? newest.after : limit;
   if (limit.byPhase === undefined) return values;
@@ -279,7 +279,7 @@ function told(
   return {
     from: (list[a] as Looked).t,
     to: (list[last] as Looked).t,
-    peak: sign * peak,
+    peak: sign * peak + 0,
     peakAt: (own.find((one) => isBeyond(one) && one.x === peak) as Looked).t,
     levels,
     times: levels.map((level) => sum(level, 'time')),
@@ -320,8 +320,9 @@ export function nearest(
           : far !== undefined && sign * far < sign * limit
             ? far
             : Number.NaN;
-    const used = (sign * one.x - datum) / (limit - datum);
-    return Number.isNaN(used) ? [] : [{ used, extreme: sign * one.x, at: one.t }];
+    // + 0: JSON knows one zero
+    const used = (sign * one.x - datum) / (limit - datum) + 0;
+    return Number.isNaN(used) ? [] : [{ used, extreme: sign * one.x + 0, at: one.t }];
   });
   const most = shares.reduce((max, { used }) => Math.max(max, used), Number.NEGATIVE_INFINITY);
   return shares.find(({ used }) => used === most);
