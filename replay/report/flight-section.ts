@@ -6,7 +6,7 @@ import type { Block, Cell, Section } from './document.ts';
 import { personText, phaseName, tableOf, tableOr } from './parts.ts';
 import { tracePicture } from './plot.ts';
 import { timelinePicture } from './timeline.ts';
-import { CANNOT_TELL, isNumber, numberText, percentText, spanText, timeText, whole } from './words.ts';
+import { CANNOT_TELL, count, isNumber, numberText, percentText, spanText, timeText, whole } from './words.ts';
 
 /** What the flight was. */
 export const courseSections = (report: FlightReport): Section[] => [
@@ -97,18 +97,16 @@ function traceSection(report: FlightReport): Section {
 }
 
 function sequenceSection(report: FlightReport): Section {
-  const { sequences } = report.conduct;
-  const rows = sequences.flatMap((sequence): Cell[][] =>
-    sequence.began === 0
-      ? []
-      : sequence.steps.map((step, index) => [
-          index === 0 ? { text: `${sequence.id}, ${sequence.state}`, strong: true } : '',
-          step.name,
-          { text: step.state, strong: step.state === 'late' || step.state === 'missing' },
-          step.at > 0 ? timeText(step.at) : 'not seen',
-          step.at > 0 ? spanText(step.took) : '',
-          spanText(step.within),
-        ]),
+  const runs = report.conduct.sequences.flatMap(runsOf);
+  const rows = runs.flatMap(({ name, run }): Cell[][] =>
+    run.steps.map((step, index) => [
+      index === 0 ? { text: `${name}, ${run.state}`, strong: true } : '',
+      step.name,
+      { text: step.state, strong: step.state === 'late' || step.state === 'missing' },
+      step.at > 0 ? timeText(step.at) : 'not seen',
+      step.at > 0 ? spanText(step.took) : '',
+      spanText(step.within),
+    ]),
   );
   const blocks: Block[] = [
     tableOr(
@@ -124,12 +122,27 @@ function sequenceSection(report: FlightReport): Section {
       rows,
     ),
   ];
-  const measures = sequences
-    .filter(({ began, measures: list }) => began > 0 && list.length > 0)
-    .map(({ id, measures: list }) => `${id}: ${list.map(measureText).join('; ')}`);
-  if (measures.length > 0) blocks.push({ kind: 'list', items: measures });
+  const measures = runs
+    .filter(({ run }) => run.measures.length > 0)
+    .map(({ name, run }) => `${name}, ${spellText(run)}: ${run.measures.map(measureText).join('; ')}`);
+  const dropped = report.conduct.sequences
+    .filter((sequence) => sequence.dropped > 0)
+    .map(({ id, dropped: so }) => `${id}: the first ${count(so, 'run')} of the flight, not kept any more`);
+  if (measures.length + dropped.length > 0) blocks.push({ kind: 'list', items: [...dropped, ...measures] });
   return { id: 'sequences', title: 'Sequences', blocks };
 }
+
+/** Every run of the flight that is kept, oldest first, numbered where there was more than one. */
+function runsOf(sequence: SequenceView): { name: string; run: RunOfSequence }[] {
+  const { id, times, dropped, earlier } = sequence;
+  const runs: RunOfSequence[] = sequence.began > 0 ? [...earlier, sequence] : [...earlier];
+  return runs.map((run, i) => ({ name: times > 1 ? `${id}, run ${dropped + i + 1} of ${times}` : id, run }));
+}
+
+type RunOfSequence = Pick<SequenceView, 'began' | 'ended' | 'steps' | 'measures'> & { state: string };
+
+const spellText = ({ began, ended }: RunOfSequence): string =>
+  `from ${timeText(began)} ${ended > 0 ? `to ${timeText(ended)}` : 'on'}`;
 
 function measureText({ title, value, unit, missing }: SequenceView['measures'][number]): string {
   const unseen = missing > 0 ? `, not seen for ${spanText(missing)}` : '';

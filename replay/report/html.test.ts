@@ -108,6 +108,19 @@ describe('the page of the report', () => {
     ]);
   });
 
+  it('has every run of a sequence, each with its own measures', () => {
+    const html = reportHtml(fullReport());
+    expectIn(html, 'start, run 1 of 2, broken off');
+    expectIn(html, 'start, run 2 of 2, done');
+    expectIn(html, 'start, run 1 of 2, from 10:00:20.000 to 10:00:29.000: peak TOT 871.3\u00a0degC');
+    expectIn(html, 'start, run 2 of 2, from 10:01:00.000 to 10:02:04.000: peak TOT 812.4\u00a0degC');
+    const report = fullReport();
+    const [sequence] = report.conduct.sequences as [FlightReport['conduct']['sequences'][number]];
+    report.conduct.sequences = [{ ...sequence, times: 5, dropped: 3 }];
+    expectIn(reportHtml(report), 'start: the first 3 runs of the flight, not kept any more');
+    expectIn(reportHtml(report), 'start, run 4 of 5, broken off');
+  });
+
   it('prints numbers of the report as they are', () => {
     const report: FlightReport = fullReport();
     const html = reportHtml(report);

@@ -205,7 +205,7 @@ export const conductOf = (): ConductView => ({
     {
       id: 'start',
       state: 'done',
-      times: 1,
+      times: 2,
       began: at(60),
       ended: at(124),
       steps: [
@@ -215,7 +215,19 @@ export const conductOf = (): ConductView => ({
       ],
       measures: [{ title: 'peak TOT', value: 812.4, unit: 'degC', missing: 0.4 * SECOND }],
       gate: 'inside',
-      ...{ earlier: [], dropped: 0 },
+      earlier: [
+        {
+          ...{ began: at(20), ended: at(29), state: 'broken off' },
+          steps: [
+            { name: 'light-off', state: 'done', at: at(24), took: 4 * SECOND, within: 10 * SECOND },
+            { name: 'idle', state: 'waiting', at: 0, took: 0, within: 30 * SECOND },
+            { name: 'generator on', state: 'waiting', at: 0, took: 0, within: 20 * SECOND },
+          ],
+          measures: [{ title: 'peak TOT', value: 871.3, unit: 'degC', missing: 0 }],
+          gate: 'inside',
+        },
+      ],
+      dropped: 0,
     },
   ],
   checklists: [],
