@@ -1,11 +1,15 @@
 /** The flight's name, its calls and marks so far, and its end. What a position may not do stays grey. */
 import { css, html, nothing, type TemplateResult } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
+import { sheetId } from '../../protocol/sheet-id.ts';
 import { clockText } from '../../protocol/time.ts';
 import { countedText, stopwatchCount } from '../state/stopwatch.ts';
 import { personName } from './alarm-words.ts';
 import { common, tone } from './common.ts';
+import { ActHere, mayRefusal } from './act-here.ts';
+import { pressButton } from './greyed.ts';
 import { callPicture } from './shape.ts';
+import { reportLinks, sheetLinks, sheetLinkStyle } from './sheet-links.ts';
 import { WatchElement } from './watch.ts';
 
 /** Marks shown, newest first. */
@@ -17,9 +21,12 @@ export class FlightPanel extends WatchElement {
   static override numerals = true;
   @property({ type: Boolean }) shown = false;
   @state() private over = false;
+  @state() private why = '';
+  readonly #evidence = new ActHere(this);
 
   static override styles = [
     common,
+    sheetLinkStyle,
     css`
       .panel {
         position: fixed;
@@ -70,6 +77,17 @@ export class FlightPanel extends WatchElement {
       }
       .last {
         margin-left: auto;
+      }
+      .row {
+        display: flex;
+        flex-wrap: wrap;
+        gap: 8px;
+        align-items: center;
+        margin-top: 6px;
+      }
+      .row input {
+        flex: 1;
+        min-width: 150px;
       }
     `,
   ];
@@ -149,6 +167,53 @@ export class FlightPanel extends WatchElement {
     </section>`;
   }
 
+  #papers(): TemplateResult {
+    const baseline = this.flight.mission?.baselineId ?? '';
+    return html`<section>
+      <h2>On paper</h2>
+      <p class="row">${sheetLinks()} <span class="quiet small">good while they bear ${sheetId(baseline)}</span></p>
+      <p class="row">${reportLinks()} <span class="quiet small">of the flight so far</span></p>
+    </section>`;
+  }
+
+  /** One action: from then on nothing of the recording is removed. */
+  #hold(): TemplateResult {
+    const held = this.flight.conduct?.evidence;
+    if (held)
+      return html`<section data-evidence="held">
+        <h2>Evidence: held</h2>
+        <p>${held.reason} <span class="quiet small">${personName(this.flight, held.person)}, ${held.position}, ${clockText(held.ground).slice(0, 8)} ground time. Nobody lets go of it in the room.</span></p>
+      </section>`;
+    const may = mayRefusal(this, 'hold evidence');
+    return html`<section data-evidence="free">
+      <h2>Evidence</h2>
+      <div class="row">
+        <input
+          id="evidence"
+          maxlength="300"
+          autocomplete="off"
+          aria-label="Why the recording is held as evidence"
+          placeholder="why the recording is to be held"
+          ?disabled=${may !== ''}
+          .value=${this.why}
+          @input=${(event: Event) => {
+            this.why = (event.target as HTMLInputElement).value;
+            this.#evidence.forget();
+          }}
+        />
+        ${pressButton(this, {
+          label: 'Hold evidence',
+          refusal: may || (this.why.trim() === '' ? 'an evidence hold needs the reason why: type it first' : ''),
+          press: () =>
+            this.#evidence.act('hold evidence', { text: this.why.trim() }, () => {
+              this.why = '';
+            }),
+        })}
+      </div>
+      ${this.#evidence.said === '' ? nothing : html`<p role="alert"><b>Not done: ${this.#evidence.said}</b></p>`}
+    </section>`;
+  }
+
   #stopwatches(): TemplateResult | typeof nothing {
     const { conduct } = this.flight;
     const watches = (conduct?.stopwatches ?? []).filter(({ running, counted }) => running || counted > 0);
@@ -180,7 +245,7 @@ export class FlightPanel extends WatchElement {
       }}
     >
       <h2>Flight${flight.closed ? ', closed' : ''}</h2>
-      ${this.#form()} ${this.#calls()} ${this.#stopwatches()} ${this.#marks()}
+      ${this.#form()} ${this.#papers()} ${this.#hold()} ${this.#calls()} ${this.#stopwatches()} ${this.#marks()}
       <div class="end">
         <label
           ><input

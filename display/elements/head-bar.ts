@@ -1,12 +1,15 @@
 /** Top of every page: which mode this is, both clocks, how old the data are, link and recording, baseline, who sits here. */
 import { css, html, nothing, type TemplateResult } from 'lit';
 import { customElement } from 'lit/decorators.js';
+import { sheetId } from '../../protocol/sheet-id.ts';
 import { clockText } from '../../protocol/time.ts';
 import { ageText } from '../state/reading.ts';
 import { currentRun } from '../state/points.ts';
 import { common, tone } from './common.ts';
 import { attemptText, offerText } from './point-words.ts';
 import { modePicture, receivingPicture } from './shape.ts';
+import type { VoiceControl } from './voice-control.ts';
+import './voice-control.ts';
 import { WatchElement } from './watch.ts';
 
 const tenths = (microseconds: number): string =>
@@ -134,7 +137,12 @@ export class HeadBar extends WatchElement {
     `,
   ];
 
-  #cell(label: string, value: unknown, kind = '', title = ''): TemplateResult {
+  /** Opens what reports voice lost or restored, or shuts it. */
+  openVoice(): void {
+    this.renderRoot.querySelector<VoiceControl>('gc-voice-control')?.toggle();
+  }
+
+  #cell(label: unknown, value: unknown, kind = '', title = ''): TemplateResult {
     return html`<div class="cell ${kind}" title=${title}><span>${label}</span><span>${value}</span></div>`;
   }
 
@@ -150,25 +158,32 @@ export class HeadBar extends WatchElement {
     );
   }
 
+  /** What is held as evidence is never removed: the room sees that it is. */
+  #recordingLabel(): unknown {
+    const held = this.flight.conduct?.evidence;
+    if (!held) return 'Recording';
+    return html`<b title=${`Held as evidence by ${held.position}: ${held.reason}`}>Recording, HELD</b>`;
+  }
+
   #recording(): TemplateResult {
     const { state, hoursLeft, trouble, file } = this.flight.room.recording;
     // a recorder that died is closed too, and says why; one that goes on may have lost something
     if (trouble !== '') {
       const words = state === 'recording' ? 'on, SOME LOST' : state === 'closed' ? 'STOPPED' : 'TROUBLE';
-      return this.#cell('Recording', words, 'trouble', trouble);
+      return this.#cell(this.#recordingLabel(), words, 'trouble', trouble);
     }
-    if (state === 'trouble') return this.#cell('Recording', 'TROUBLE', 'trouble');
+    if (state === 'trouble') return this.#cell(this.#recordingLabel(), 'TROUBLE', 'trouble');
     if (state === 'recording') {
-      if (Number.isNaN(hoursLeft)) return this.#cell('Recording', 'on', '', file);
+      if (Number.isNaN(hoursLeft)) return this.#cell(this.#recordingLabel(), 'on', '', file);
       const left = `${hoursLeft < 10 ? hoursLeft.toFixed(1) : Math.round(hoursLeft)} h left`;
       if (hoursLeft < HOURS_ENOUGH) {
         const why = `Less than ${HOURS_ENOUGH} hours: not enough for two flights. Recording to ${file}`;
-        return this.#cell('Recording', `on, ONLY ${left}`, 'trouble', why);
+        return this.#cell(this.#recordingLabel(), `on, ONLY ${left}`, 'trouble', why);
       }
-      return this.#cell('Recording', `on, ${left}`, '', file);
+      return this.#cell(this.#recordingLabel(), `on, ${left}`, '', file);
     }
     const words: Record<string, string> = { waiting: 'waiting', none: 'none in replay', closed: 'closed' };
-    return this.#cell('Recording', words[state] ?? state, '', file);
+    return this.#cell(this.#recordingLabel(), words[state] ?? state, '', file);
   }
 
   #flightText(): string {
@@ -195,7 +210,7 @@ export class HeadBar extends WatchElement {
     const { changesInForce } = this.flight;
     const word = changesInForce === 1 ? 'CHANGE' : 'CHANGES';
     const changes = changesInForce > 0 ? html` <span class="word">+ ${changesInForce} ${word}</span>` : nothing;
-    return html`${baseline.slice(0, 8)}${changes}`;
+    return html`${sheetId(baseline)}${changes}`;
   }
 
   /** A form, so that the page that answers it takes the place of this one. */
@@ -221,10 +236,11 @@ export class HeadBar extends WatchElement {
       <div class="cells">
         ${this.#cell('Aircraft time, UTC', tenths(flight.aircraft), 'time')}
         ${this.#cell('Ground time, UTC', tenths(flight.ground), 'time')}
-        ${this.#cell('Age of data', ageText(age), stale ? 'trouble' : '')} ${this.#link()} ${this.#recording()}
+        ${this.#cell('Age of data', ageText(age), stale ? 'trouble' : '')} ${this.#link()}
+        <gc-voice-control></gc-voice-control> ${this.#recording()}
         ${this.#cell(room.phase === '' ? 'Flight' : `Flight, ${room.phase}`, this.#flightText(), '', room.flight.crew)}
         ${this.#point()}
-        ${this.#cell('Baseline', this.#baseline(baseline), '', `mission baseline ${baseline}`)}
+        ${this.#cell('Baseline', this.#baseline(baseline), '', `mission baseline ${baseline}. The day's printed sheets bear the same short id`)}
         ${this.#cell(position || 'Nobody', personName || 'signed in')}
       </div>
       ${mode === 'live' ? this.#signOut() : nothing}

@@ -118,3 +118,15 @@ const modes: Record<string, SVGTemplateResult> = {
 
 /** Disc, two sheets, two arrows back. */
 export const modePicture = (mode: string): TemplateResult => picture(modes[mode] ?? svg``);
+
+/** Tick, ring, ring with a dot, stroke over a dot, broken line: where something that must be true before a flight stands. */
+const readyOutlines: Record<string, SVGTemplateResult> = {
+  done: svg`<path class="hollow" d="M2 10.5 8 16 18 4" />`,
+  'to do': svg`<circle cx="10" cy="10" r="7" class="hollow" />`,
+  'under way': svg`<circle cx="10" cy="10" r="8" class="hollow" /><circle cx="10" cy="10" r="4" />`,
+  fault: svg`<path d="M7.5 1h5l-1.2 11H8.7z" /><circle cx="10" cy="16.5" r="2.2" />`,
+  none: svg`<path class="hollow dashed" d="M2 10h16" />`,
+};
+/** `cannot tell` is hatched, as everywhere. */
+export const readyPicture = (state: string): TemplateResult =>
+  state === 'cannot tell' ? cannotTellPicture() : picture(readyOutlines[state] ?? svg``);

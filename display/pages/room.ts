@@ -15,13 +15,19 @@ import type { RoomPrompt } from '../state/room.ts';
 import type { ParameterTable } from './parameter-table.ts';
 import type { AlarmList } from '../elements/alarm-list.ts';
 import '../elements/alarm-line.ts';
+import type { ChecklistBanner } from '../elements/checklist-banner.ts';
+import '../elements/checklist-banner.ts';
 import '../elements/criterion-banner.ts';
+import '../elements/fault-banner.ts';
 import '../elements/flight-panel.ts';
+import type { HeadBar } from '../elements/head-bar.ts';
 import '../elements/head-bar.ts';
 import '../elements/key-list.ts';
 import '../elements/link-banner.ts';
 import '../elements/mark-control.ts';
 import '../elements/player-bar.ts';
+import type { SequencePanel } from '../elements/sequence-panel.ts';
+import '../elements/sequence-panel.ts';
 import '../elements/stop-call-banner.ts';
 import '../elements/stop-call-bar.ts';
 import type { Stopwatch } from '../elements/stopwatch.ts';
@@ -33,19 +39,22 @@ import type { LimitsPage } from './limits.ts';
 import './limits.ts';
 import './page.ts';
 import './parameter-table.ts';
+import './ready.ts';
+import { isAsked } from '../state/ready.ts';
 
 /** Pages that every mission has, after its own. */
 const ALARMS = 'all alarms';
 const LIMITS = 'all limits';
 const CARDS = 'all cards';
+const READY = 'before flight';
 const TABLE = 'all parameters';
-const own = [ALARMS, LIMITS, CARDS, TABLE];
+const own = [ALARMS, LIMITS, CARDS, READY, TABLE];
 /** An answer to what a person did stays readable this long, milliseconds. */
 const ANSWER_STAYS = 6000;
 
 @customElement('gc-room')
 export class RoomWindow extends WatchElement {
-  static override topics = ['mission', 'link', 'answer', 'room'] as const;
+  static override topics = ['mission', 'link', 'answer', 'room', 'conduct'] as const;
 
   @property({ attribute: false }) drawing: DrawingChoice = 'best';
   @state() private page = '';
@@ -60,6 +69,9 @@ export class RoomWindow extends WatchElement {
   @query('gc-mark-control') private marks!: MarkControl;
   @query('gc-stopwatch') private stopwatch!: Stopwatch;
   @query('gc-player-bar') private player!: PlayerBar;
+  @query('gc-head-bar') private head!: HeadBar;
+  @query('gc-sequence-panel') private sequences!: SequencePanel;
+  @query('gc-checklist-banner') private checklists!: ChecklistBanner;
 
   /** state and clock, set once before the window is put on the page */
   readonly #given = new ContextProvider(this, { context: watchContext });
@@ -268,6 +280,10 @@ export class RoomWindow extends WatchElement {
         this.flightShown = !this.flightShown;
         this.keysShown = false;
       }),
+      r: letter(() => this.#open(READY)),
+      s: letter(() => this.sequences.toggle()),
+      k: letter(() => this.checklists.toggle()),
+      v: letter(() => this.head.openVoice()),
       l: letter(() => this.#toAlarms()),
       '/': letter(() => {
         if (this.page !== LIMITS) this.#open(TABLE);
@@ -292,11 +308,13 @@ export class RoomWindow extends WatchElement {
 
   #tabs(): TemplateResult {
     const open = this.flight.room.changes.filter(({ state: now }) => now === 'proposed').length;
+    const asked = isAsked(this.flight.conduct, this.flight.session.position);
     const tabs = [
       ...(this.flight.mission?.pages ?? []).map(({ id, title }) => ({ id, title })),
       { id: ALARMS, title: 'Alarms' },
       { id: LIMITS, title: open > 0 ? `Limits: ${open} to decide` : 'Limits' },
       { id: CARDS, title: 'Cards' },
+      { id: READY, title: asked ? 'Ready: you are asked' : 'Ready' },
       { id: TABLE, title: 'All parameters' },
     ];
     return html`<nav aria-label="Pages">
@@ -315,6 +333,7 @@ export class RoomWindow extends WatchElement {
     if (this.page === TABLE) return html`<gc-parameter-table></gc-parameter-table>`;
     if (this.page === LIMITS) return html`<gc-limits-page></gc-limits-page>`;
     if (this.page === CARDS) return html`<gc-cards-page></gc-cards-page>`;
+    if (this.page === READY) return html`<gc-ready-page></gc-ready-page>`;
     if (this.page === ALARMS) return html`<gc-alarms-page></gc-alarms-page>`;
     const page = mission.pages.find((p) => p.id === this.page);
     return page ? html`<gc-page .page=${page}></gc-page>` : html`<p class="wait">This page is not in the mission.</p>`;
@@ -333,8 +352,10 @@ export class RoomWindow extends WatchElement {
       <div class="banners">
         <gc-player-bar></gc-player-bar>
         <gc-link-banner></gc-link-banner>
+        <gc-fault-banner></gc-fault-banner>
         <gc-criterion-banner @log-call=${(event: CustomEvent<RoomPrompt>) => this.calls.open(event.detail)}></gc-criterion-banner>
         <gc-stop-call-banner></gc-stop-call-banner>
+        <gc-checklist-banner></gc-checklist-banner>
       </div>
       <main>
         <div class="canvas"></div>
@@ -344,6 +365,7 @@ export class RoomWindow extends WatchElement {
         <gc-stop-call-bar></gc-stop-call-bar>
         <span class="answer" role="status">${this.answer ? html`<b>Not done: ${this.answer}</b>` : nothing}</span>
         <span class="room"></span>
+        <gc-sequence-panel></gc-sequence-panel>
         <gc-stopwatch></gc-stopwatch>
         <gc-mark-control></gc-mark-control>
         <button

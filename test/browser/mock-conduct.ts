@@ -6,6 +6,7 @@ import {
   type Done,
   type PointGate,
   type PointRun,
+  type ReadinessView,
 } from '../../protocol/conduct.ts';
 import type { Action } from '../../protocol/entry.ts';
 import type { ActedBy } from './mock-acts.ts';
@@ -64,6 +65,7 @@ export function doConduct(view: ConductView, acted: Action, by: ActedBy): void {
       const gate = view.steps.find(({ family }) => family === action.subject);
       const decision = action.choice as 'clear' | 'reduce' | 'hold';
       gate?.decisions.push({ step: action.value, decision, advice: gate.advice, note: action.text, ...done });
+      if (gate) gate.cleared = decision === 'hold' ? null : action.value;
       return;
     }
     case 'open anomaly':
@@ -82,7 +84,50 @@ export function doConduct(view: ConductView, acted: Action, by: ActedBy): void {
     case 'press stopwatch':
       press(view, action);
       return;
+    default:
+      before(view, action, done);
   }
+}
+
+/** Acts before a flight, of voice, checklists and evidence. */
+function before(view: ConductView, { act, choice, number, subject, text, value }: ConductAction, done: Done): void {
+  const { readiness } = view;
+  const { ground, person, position } = done;
+  if (act === 'report voice') report(view, choice, text, done);
+  if (act === 'hold evidence') view.evidence = { reason: text, ...done };
+  const list = view.checklists.find(({ id }) => id === subject);
+  if (act === 'tick checklist' && list)
+    list.ticks =
+      choice === 'done'
+        ? [...list.ticks, { step: number, person, ground }]
+        : list.ticks.filter(({ step }) => step !== number);
+  if (!readiness) return;
+  const mine = readiness.poll.answers.find((one) => one.position === position);
+  if (act === 'answer poll' && mine)
+    Object.assign(mine, { answer: choice === 'ready' ? 'ready' : 'not ready', text, person, ground });
+  if (act === 'open poll') readiness.poll.opened = done;
+  if (act === 'acknowledge notice')
+    readiness.notices.find(({ id }) => id === subject)?.acknowledged.push({ person, position, ground });
+  if (act === 'begin check' && readiness.morning)
+    readiness.morning.gathering = choice === 'zero' ? 'zero' : `shunt of ${subject}`;
+  if (act === 'end check' && readiness.morning) Object.assign(readiness.morning, { gathering: '', ended: done });
+  if (readiness.sweep && (act === 'begin sweep' || act === 'end sweep'))
+    Object.assign(readiness.sweep, { running: act === 'begin sweep', done: act === 'end sweep' });
+  const load = readiness.weight?.loads.find(({ id }) => id === subject);
+  if (act === 'set load' && load) Object.assign(load, { massKg: value, changedBy: person });
+  if (act === 'assign watch') assign(readiness, subject, choice);
+}
+
+function assign(readiness: ReadinessView, limit: string, to: string): void {
+  for (const one of readiness.watch) one.limits = one.limits.filter((id) => id !== limit);
+  readiness.unwatched = readiness.unwatched.filter((id) => id !== limit);
+  readiness.watch.find(({ position }) => position === to)?.limits.push(limit);
+}
+
+function report(view: ConductView, choice: string, loop: string, { ground, person }: Done): void {
+  view.voiceLost = choice === 'lost' ? { since: ground, person, loop } : null;
+  const list = view.checklists.find(({ id }) => id === 'lost-voice');
+  if (list) Object.assign(list, { shownSince: choice === 'lost' ? ground : 0, ticks: [] });
 }
 
 function begin(view: ConductView, point: string, done: Done): void {

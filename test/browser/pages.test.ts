@@ -36,7 +36,7 @@ describe('a window', () => {
     expect(await mode.textContent()).toContain('REHEARSAL');
     expect(await mode.evaluate((element) => getComputedStyle(element).backgroundImage)).toContain('repeating-linear');
     expect(await screen.words('gc-head-bar')).toContain('Bram Tolliver');
-    expect(await screen.words('gc-head-bar')).toContain('5f1d0c7a');
+    expect(await screen.words('gc-head-bar')).toContain('5F1D-0C7A');
   });
 
   it('shows an alarm at once in the line, on the instruments and in the list, and acknowledges it with a key', async () => {
