@@ -2,55 +2,16 @@
  * Points against judges from outside: 20 approaches against the truth that the noise hides, 100 flights against the slow judge,
  * whatever the batches, and with the state taken through a snapshot anywhere.
  */
-import { deserialize, serialize } from 'node:v8';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { PointRun } from '../../protocol/conduct.ts';
 import { SECOND } from '../../protocol/time.ts';
 import { slowJudge, slowOnCondition, slowStatistic } from '../reference/slow-point.ts';
 import { approaches, channelsOf, type PointFlight, pointFlights, trulyOnCondition } from '../support/point-flights.ts';
-import { at, BEGIN, cardMission, Room } from '../support/point-run.ts';
+import { callsOf, flyPoint, recordOf } from '../support/fly-point.ts';
+import { at, cardMission, Room, secondsOf } from '../support/point-run.ts';
 
 const SEED = 20261125;
-const seconds = (time: number): number => (time - BEGIN) / SECOND;
-
-/** The flight as the room flies it; `cut`: the longest batch, microseconds. `restoreAt`: seconds of a snapshot. */
-function flown(flight: PointFlight, cut = SECOND, restoreAt = Number.NaN): { run: PointRun; offers: string[] } {
-  const { point, signals, onCondition, recover, call, late } = flight;
-  const room = new Room(cardMission([point]), signals).until(1);
-  const offers: string[] = [];
-  const go = (second: number) => {
-    if (restoreAt > seconds(room.moment().aircraft) && restoreAt < second) {
-      room.until(restoreAt, cut);
-      room.restore(deserialize(serialize(room.points.save())));
-    }
-    room.until(second, cut);
-    const { offer, offered } = room.run;
-    offers.push(`${offer} ${offered}`);
-  };
-  const done = (reason: string) => expect(reason).toBe('');
-  done(room.act('begin point', { subject: point.id }));
-  const said: [number, () => void][] = [
-    [recover, () => done(room.act('enter gate', { number: 1, choice: 'recover', aircraft: at(recover) }))],
-  ];
-  if (!Number.isNaN(onCondition))
-    said.push([
-      onCondition,
-      () => done(room.act('enter gate', { number: 1, choice: 'on condition', aircraft: at(onCondition) })),
-    ]);
-  if (!Number.isNaN(call)) said.push([call, () => room.call(call)]);
-  // logged in the order they were said, each some time later, and when the samples of that moment are there
-  for (const [when, log] of said.sort(([a], [b]) => a - b)) {
-    go(Math.max(when + 0.02, Math.min(when + late, when === onCondition ? recover : Infinity)));
-    log();
-  }
-  go(recover + 6);
-  return { run: room.run, offers };
-}
-
-const recordOf = ({ onCondition, recover }: PointFlight) =>
-  Number.isNaN(onCondition) ? undefined : { from: at(onCondition), to: at(recover) };
-
 describe('on condition', () => {
   it('is offered within 0.2 s of the truth in 20 approaches, and where the slow judge finds it to the sample', () => {
     const wrong: number[] = [];
@@ -64,7 +25,7 @@ describe('on condition', () => {
         if (room.run.offer === 'on condition') first = room.run.offered;
       }
       expect(first).toBe(slowOnCondition(point, channelsOf(signals), at(1), at(35)));
-      wrong.push(seconds(first) - trulyOnCondition(approach, 1));
+      wrong.push(secondsOf(first) - trulyOnCondition(approach, 1));
     }
     const worst = Math.max(...wrong.map(Math.abs));
     console.log(`on condition: ${wrong.length} approaches, at worst ${(worst * 1000).toFixed(0)} ms from the truth`);
@@ -80,7 +41,7 @@ describe('good or repeat', () => {
     const kinds = new Map<string, number>();
     for (const flight of flights) {
       const label = slowJudge(flight.point, channelsOf(flight.signals), recordOf(flight), callsOf(flight));
-      const { advice } = flown(flight).run;
+      const { advice } = flyPoint(flight).run;
       expect(advice).toBeDefined();
       const isGood = advice?.judgement === 'good';
       if (isGood === label.good) agreed++;
@@ -111,7 +72,7 @@ describe('good or repeat', () => {
     for (const flight of pointFlights(40, SEED + 1)) {
       const record = recordOf(flight);
       if (!record) continue;
-      const { run } = flown(flight);
+      const { run } = flyPoint(flight);
       const to = Math.min(record.to, ...callsOf(flight));
       expect([run.recordFrom, run.recordTo]).toEqual([record.from, to]);
       for (const told of run.statistics) {
@@ -135,12 +96,9 @@ describe('good or repeat', () => {
   });
 });
 
-const callsOf = ({ call, onCondition, recover }: PointFlight): number[] =>
-  !Number.isNaN(call) && call >= onCondition && call < recover ? [at(call)] : [];
-
 describe('a run', () => {
   const flights = pointFlights(20, SEED + 2);
-  const whole = flights.map((flight) => flown(flight));
+  const whole = flights.map((flight) => flyPoint(flight));
 
   it('is the same however samples are cut into batches, and with a snapshot anywhere in it', () => {
     fc.assert(
@@ -149,7 +107,7 @@ describe('a run', () => {
         fc.constantFrom(10_000, 20_000, 70_000, 330_000, 2 * SECOND),
         fc.double({ min: 1, max: 28, noNaN: true }),
         (i, cut, restoreAt) => {
-          expect(flown(flights[i] as PointFlight, cut, restoreAt)).toEqual(whole[i]);
+          expect(flyPoint(flights[i] as PointFlight, cut, restoreAt)).toEqual(whole[i]);
         },
       ),
       { seed: SEED, numRuns: 40 },
@@ -160,7 +118,7 @@ describe('a run', () => {
     fc.assert(
       fc.property(fc.nat(flights.length - 1), fc.double({ min: 0.02, max: 9, noNaN: true }), (i, late) => {
         const { bands: _, configuration: __, gates: ___, ...same } = whole[i]?.run as PointRun;
-        expect(flown({ ...(flights[i] as PointFlight), late }).run).toMatchObject(same);
+        expect(flyPoint({ ...(flights[i] as PointFlight), late }).run).toMatchObject(same);
       }),
       { seed: SEED, numRuns: 40 },
     );

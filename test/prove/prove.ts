@@ -6,11 +6,13 @@ import { parseArgs } from 'node:util';
 import type { Effort } from './effort.ts';
 import { proveLimits } from './limits.ts';
 import { proveMutation } from './mutation.ts';
+import { provePoints } from './points.ts';
 import { proveTones } from './tones.ts';
 
 const proofs: Record<string, { what: string; amount: number; run: (effort: Effort) => Promise<boolean> }> = {
   limits: { what: 'limits and alarms against the slow referees, AMOUNT samples', amount: 1e7, run: proveLimits },
   tones: { what: 'clean vibration through the off-harmonic limit, AMOUNT samples', amount: 3.6e7, run: proveTones },
+  points: { what: 'points good or to repeat against the slow judge, AMOUNT flights', amount: 2e4, run: provePoints },
   mutation: { what: 'mutations of the limit and alarm modules that tests catch', amount: 0, run: proveMutation },
 };
 

@@ -221,3 +221,6 @@ export class Room {
     return this.points.runs().at(-1) as PointRun;
   }
 }
+
+/** Seconds of the flight at an aircraft time. */
+export const secondsOf = (time: number): number => (time - BEGIN) / SECOND;
