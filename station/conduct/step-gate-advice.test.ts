@@ -167,6 +167,44 @@ describe('what the gate makes of what was flown', () => {
     expect(adviseStep(few, plans, [run(1, 70, {}, 'skip'), run(2, 70, {}, 'repeat')], cautions, []).next).toBe(70);
   });
 
+  it('holds at a step beyond one that was skipped: nobody planned so great a step', () => {
+    const line = family({
+      flown: [60, 70, 80].map((step) => ({ step, source: 'F', values: { vibration: step / 1000 } })),
+      reserve: [85],
+    });
+    const plans = planOf(point(85), point(90), point(100), point(110));
+    const skipped = [run(1, 90, {}, 'skip'), run(2, 100, {}, 'skip')];
+    const { advice, reasons, next: step } = adviseStep(line, plans, skipped, cautions, []);
+    expect([advice, step, reasons]).toEqual([
+      'hold',
+      110,
+      ['90 kt, 100 kt were skipped: 110 kt is 30 kt above what was flown'],
+    ]);
+    // flown later after all
+    const caught = adviseStep(line, plans, [...skipped, run(3, 100, { VIB: 0.1 })], cautions, []);
+    expect(caught).toMatchObject({ advice: 'clear', next: 110 });
+    const first = planOf(point(70), point(80, { predicted: next.predicted }));
+    expect(adviseStep(family(), first, [run(1, 70, {}, 'skip')], cautions, [])).toMatchObject({
+      advice: 'hold',
+      reasons: ['70 kt was skipped, and no lower step was flown before 80 kt'],
+    });
+  });
+
+  it('holds when the newest good point was judged good against the advice', () => {
+    const line = family({
+      flown: [60, 70, 80].map((step) => ({ step, source: 'F', values: { vibration: step / 1000 } })),
+    });
+    const plans = planOf(point(90), point(100), point(110));
+    const advice = { judgement: 'repeat' as const, reasons: ['VIB was never there'] };
+    const against = [{ ...run(1, 90, { VIB: 0.09 }), advice }];
+    expect(adviseStep(line, plans, against, cautions, [])).toMatchObject({
+      advice: 'hold',
+      reasons: ['90 kt: run 1 was judged good by test conductor against the advice: VIB was never there'],
+    });
+    const after = adviseStep(line, plans, [...against, run(2, 100, { VIB: 0.1 })], cautions, []);
+    expect(after).toMatchObject({ advice: 'clear', next: 110 });
+  });
+
   it('holds when the newest good point does not tell a measure', () => {
     const { advice, reasons } = adviseStep(few, planOf(next, point(80)), [run(1, 70, { VIB: null })], cautions, []);
     expect(advice).toBe('hold');

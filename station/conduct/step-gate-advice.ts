@@ -2,9 +2,18 @@
 import type { Family, FamilyMeasure, TestPoint } from '../../protocol/card.ts';
 import type { MeasureView, PointRun, StepGateView } from '../../protocol/conduct.ts';
 import { type Predicted, robustSlope } from '../compute/statistics.ts';
-import { flownPoints, isGood, isSameStep, LINE, MeasureFit, type StepPoint } from './step-gate-fit.ts';
+import {
+  flownPoints,
+  isAtCaution,
+  isGood,
+  isSameStep,
+  LINE,
+  MeasureFit,
+  type StepPoint,
+  valuesOf,
+} from './step-gate-fit.ts';
 
-export type GateAdvice = Omit<StepGateView, 'decisions'>;
+export type GateAdvice = Omit<StepGateView, 'decisions' | 'cleared'>;
 
 /** Steps of the curve, both ends included; and how far it goes on beyond the last step, as a share of the way before. */
 const CURVE = 41;
@@ -23,8 +32,8 @@ export type Plan = ReadonlyMap<string, TestPoint>;
 
 /**
  * The advice of this moment. `caution` gives the value in force of each measure; `blocks` is what stands in the way whatever
- * the numbers say. Hold: something blocks, the newest point was not what had been predicted for it, or no step keeps off the
- * cautions. Reduce: the band of the prediction touches a caution at the next step, and at none of the measures at a smaller
+ * the numbers say. Hold: something blocks, the newest point was not what had been predicted for it or was judged good against
+ * the advice, a run since then reached a caution, a planned step was left out, or no step keeps off the cautions. Reduce: the band of the prediction touches a caution at the next step, and at none of the measures at a smaller
  * one. Source: rules of our own, after build-up
  * practice in flight test.
  */
@@ -46,6 +55,9 @@ export function adviseStep(
   const of = (step: number) => `${figures(step)} ${family.unit}`;
   if (next === null) return { ...about, advice: 'hold', offered: null, reasons: ['no planned step is left'] };
   const against = [
+    ...(newest?.against ? [`${of(newest.step)}: ${newest.against}`] : []),
+    ...warnings(family, plan, runs, caution).map(({ reason }) => reason),
+    ...skippedReason(family, plan, flown, next, of),
     ...surprises.flatMap((surprise, i) => surpriseReason(family.measures[i] as FamilyMeasure, surprise, newest, of)),
     ...fits.flatMap((fit) => unknownReason(fit, next, planned, of)),
   ];
@@ -82,6 +94,61 @@ function nextPoint(family: Family, plan: Plan, runs: readonly PointRun[]): TestP
     (best, point) => (best === undefined || (point.step as number) < (best.step as number) ? point : best),
     undefined,
   );
+}
+
+/** A run that is not good, after the newest that is, in which a measure reached its caution all the same. */
+export interface Warned {
+  run: number;
+  step: number;
+  reason: string;
+}
+
+/** A record that is to be flown again has no place in the fit, but what the aircraft did in it happened. */
+export function warnings(
+  family: Family,
+  plan: Plan,
+  runs: readonly PointRun[],
+  caution: (measure: FamilyMeasure) => number,
+): Warned[] {
+  const own = runs.filter(({ point }) => plan.has(point));
+  return own.slice(own.findLastIndex(isGood) + 1).flatMap((run) => {
+    const { step } = plan.get(run.point) as TestPoint;
+    // one that is still flown tells nothing yet
+    if (step === undefined || (run.judged === undefined && run.gate !== 'closed')) return [];
+    const values = valuesOf(family, run);
+    const reached = family.measures.filter((one) => {
+      const value = values[one.id];
+      return value !== undefined && isAtCaution(one, value, caution(one));
+    });
+    if (reached.length === 0) return [];
+    const told = reached.map((one) => {
+      const value = inUnit(values[one.id] as number, one.unit);
+      return `${one.title} ${value}, with the caution at ${figures(caution(one))}`;
+    });
+    const what = `run ${run.number} at ${figures(step)} ${family.unit}, which is not good, gave ${told.join('; ')}`;
+    return [{ run: run.number, step, reason: what }];
+  });
+}
+
+/** A build-up leaves no planned step out: the next one would be a greater step than anybody planned. */
+function skippedReason(
+  family: Family,
+  plan: Plan,
+  flown: readonly StepPoint[],
+  next: number,
+  of: (step: number) => string,
+): string[] {
+  const last = highestBelow(flown, next);
+  const isReserve = (step: number) => (family.reserve ?? []).some((one) => isSameStep(family, one, step));
+  const skipped = [...new Set([...plan.values()].map((point) => point.step as number))]
+    .filter((step) => step < next && !isSameStep(family, step, next) && !isReserve(step))
+    .filter((step) => last === undefined || (step > last && !isSameStep(family, step, last)))
+    .sort((a, b) => a - b);
+  if (skipped.length === 0) return [];
+  const names = skipped.map(of).join(', ');
+  const were = skipped.length === 1 ? 'was' : 'were';
+  if (last === undefined) return [`${names} ${were} skipped, and no lower step was flown before ${of(next)}`];
+  return [`${names} ${were} skipped: ${of(next)} is ${of(next - last)} above what was flown`];
 }
 
 /** How far the newest point is from what the points before it predict for it. */

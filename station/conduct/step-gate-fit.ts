@@ -10,6 +10,8 @@ export interface StepPoint {
   values: Readonly<Record<string, number>>;
   /** the planned point, when it was flown in this flight */
   plan?: TestPoint;
+  /** the run was judged good although the advice was to repeat it: who says so, and why it should be repeated */
+  against?: string;
 }
 
 /** Different steps that a parabola and a straight line are fitted to at least. */
@@ -17,6 +19,10 @@ const PARABOLA = 4;
 export const LINE = 3;
 
 export const isGood = (run: PointRun): boolean => run.judged?.judgement === 'good';
+
+/** Whether a value is at a caution or beyond it. */
+export const isAtCaution = ({ side }: FamilyMeasure, value: number, caution: number): boolean =>
+  side === 'above' ? value >= caution : value <= caution;
 
 /** Steps differ by less than this share of the increment where rounding alone makes them differ. */
 const ROUNDING = 1e-6;
@@ -50,13 +56,21 @@ export function flownPoints(
       source: `this flight, run ${run.number}`,
       values: valuesOf(family, run),
       plan: plan.get(run.point) as TestPoint,
+      ...againstAdvice(run),
     })),
   ];
 }
 
+function againstAdvice({ number, advice, judged }: PointRun): Pick<StepPoint, 'against'> {
+  if (advice?.judgement !== 'repeat') return {};
+  const why = advice.reasons.length > 0 ? `: ${advice.reasons.join('; ')}` : '';
+  return { against: `run ${number} was judged good by ${judged?.position ?? 'nobody'} against the advice${why}` };
+}
+
 const stepOf = (plan: ReadonlyMap<string, TestPoint>, run: PointRun): number => plan.get(run.point)?.step as number;
 
-function valuesOf(family: Family, { statistics }: PointRun): Record<string, number> {
+/** What a run tells of each measure of the family, by its id. */
+export function valuesOf(family: Family, { statistics }: PointRun): Record<string, number> {
   const values: Record<string, number> = {};
   for (const { id, parameter, statistic } of family.measures) {
     const value = statistics.find((one) => one.parameter === parameter)?.[statistic];

@@ -121,6 +121,82 @@ describe('the step gate', () => {
     expect(gate.refusal('L112', repeated)).toBe('');
   });
 
+  it('asks for a new decision when a step was flown again and is good once more: it may tell something else', () => {
+    const gate = gates();
+    expect(decide(gate, 'reduce', 112)).toBe('');
+    const again = moment([...flown, run(6, 110, { VIB: 0.24, ZETA: 0.036 })]);
+    expect(gate.refusal('L112', again)).toBe(
+      '112 kt of Level flight is not cleared: no step was decided since 110 kt was flown',
+    );
+  });
+
+  it('asks for a new decision when a run that is not good reached a caution, and holds until the test director speaks', () => {
+    const gate = gates();
+    expect(decide(gate, 'reduce', 112)).toBe('');
+    const at = moment([...flown, run(6, 112, { VIB: 0.251, ZETA: 0.0335 }, 'repeat')]);
+    expect(gate.refusal('L112', at)).toMatch(/no step was decided since 112 kt was flown$/);
+    expect(gate.view(at)[0]).toMatchObject({
+      advice: 'hold',
+      cleared: null,
+      reasons: ['run 6 at 112 kt, which is not good, gave Vibration 0.251 g, with the caution at 0.25'],
+    });
+    expect(decide(gate, 'reduce', 112, { at })).toMatch(/the test director decides that$/);
+    expect(decide(gate, 'reduce', 112, { at, position: 'test director', text: 'a gust' })).toBe('');
+    expect(gate.refusal('L112', at)).toBe('');
+    const good = moment([...at.runs(), run(7, 112, { VIB: 0.23, ZETA: 0.0335 })]);
+    expect(gate.view(good)[0]?.reasons.join()).not.toContain('run 6');
+  });
+
+  it('asks for a new decision when a caution was changed since', () => {
+    const watched = family({ measures: [measure({ limit: 'shake' })] });
+    const cards = [cardOf(...steps.map((step) => point(step)), point(112))];
+    const gate = new StepGates(missionOf({ families: [watched], cards }));
+    const limit = (caution: number): Limit => levelLimit('shake', 'VIB', { above: { caution } });
+    const at = (caution: number) => moment(flown, { limits: () => [limit(caution)] });
+    expect(decide(gate, 'clear', 112, { at: at(0.25) })).toBe('');
+    expect(gate.refusal('L112', at(0.25))).toBe('');
+    expect(gate.refusal('L112', at(0.235))).toBe(
+      '112 kt of Level flight is not cleared: no step was decided since the caution of Vibration became 0.235, from 0.25',
+    );
+  });
+
+  it.each([
+    ['reduce', false],
+    ['return', false],
+    ['skip', false],
+    ['repeat', true],
+    ['resume', true],
+  ])('after a stop call that closed with %s the decision before it stands: %s', (decision, stands) => {
+    const gate = gates();
+    decide(gate, 'reduce', 112);
+    const after = moment(flown, { calls: [{ ...call, step: 'closed', decision } as StopCallState] });
+    const refused = `112 kt of Level flight is not cleared: no step was decided since stop call 4 closed with ${decision}`;
+    expect(gate.refusal('L112', after)).toBe(stands ? '' : refused);
+    expect(decide(gate, 'reduce', 112, { at: after })).toBe('');
+    expect(gate.refusal('L112', after)).toBe('');
+  });
+
+  it('tells up to which step is cleared, as it refuses the points', () => {
+    const gate = gates();
+    const cleared = (at = moment()) => gate.view(at)[0]?.cleared;
+    expect(cleared()).toBeNull();
+    decide(gate, 'reduce', 112);
+    expect(cleared()).toBe(112);
+    expect(cleared(moment(flown, { anomalies: () => [anomaly] }))).toBeNull();
+    expect(cleared(moment([...flown, run(6, 112, { VIB: 0.23, ZETA: 0.0335 })]))).toBeNull();
+    decide(gate, 'hold', 115);
+    expect(cleared()).toBeNull();
+  });
+
+  it('lets a flown step be flown again when no planned one is left', () => {
+    const gate = gates();
+    const at = moment([...flown, run(6, 115, { VIB: 0.24, ZETA: 0.0335 })]);
+    expect(decide(gate, 'reduce', 113, { at })).toBe('no planned step of Level flight is left to decide');
+    expect(decide(gate, 'reduce', 110, { at })).toBe('');
+    expect(gate.refusal('L110', at)).toBe('');
+    expect(gate.refusal('L115', at)).not.toBe('');
+  });
+
   it('holds until somebody decides otherwise', () => {
     const gate = gates();
     decide(gate, 'reduce', 112);

@@ -7,7 +7,7 @@ import type { ConductAct, ConductAction, StepGateView } from '../../protocol/con
 import type { ActionEntry } from '../../protocol/entry.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import type { ConductPart, Moment } from './part.ts';
-import { adviseStep, figures, type GateAdvice, type Plan } from './step-gate-advice.ts';
+import { adviseStep, figures, type GateAdvice, type Plan, warnings } from './step-gate-advice.ts';
 import { isGood, isSameStep } from './step-gate-fit.ts';
 
 /** What the gate needs of the moment. */
@@ -15,9 +15,18 @@ export type GateMoment = Pick<Moment, 'aircraft' | 'ground' | 'calls' | 'runs' |
 
 type Shown = StepGateView['decisions'][number];
 
+/** What it was made from: when any of it is another one, the decision no longer stands. */
+interface Basis {
+  /** runs of the family that are good, or that reached a caution, by their numbers */
+  runs: number[];
+  /** in force, by id of the measure */
+  cautions: Record<string, number>;
+  /** stop calls that closed with something else than to go on or to fly the same again */
+  stops: number[];
+}
+
 interface Decision extends Shown {
-  /** steps of the family that this flight had flown when it was made: with one more it no longer stands */
-  flown: number[];
+  basis: Basis;
 }
 
 interface Gate {
@@ -59,7 +68,7 @@ export class StepGates implements ConductPart {
     const done = { person, position, aircraft, ground };
     const decision: Shown = { step, decision: choice, advice: inWords(gate.family, advised), note, ...done };
     const before = this.decisions[subject] ?? [];
-    this.decisions = { ...this.decisions, [subject]: [...before, { ...decision, flown: flownSteps(gate, moment) }] };
+    this.decisions = { ...this.decisions, [subject]: [...before, { ...decision, basis: basisOf(gate, moment) }] };
     return '';
   }
 
@@ -74,21 +83,44 @@ export class StepGates implements ConductPart {
     const [block] = blocksOf(moment);
     if (block !== undefined) return `${of(step)} of ${family.title} may not be flown: ${block}`;
     const decision = this.decisions[family.id]?.at(-1);
-    const flown = flownSteps(gate, moment);
-    const stands = decision !== undefined && sameSteps(family, decision.flown, flown);
-    if (!stands) {
-      const since = flown.length > 0 ? ` since ${of(flown.at(-1) as number)} was flown` : '';
+    const since = this.since(gate, moment);
+    if (decision === undefined || since !== '')
       return `${of(step)} of ${family.title} is not cleared: no step was decided${since}`;
-    }
     if (decision.decision === 'hold') return `${family.title} is on hold${decision.note ? `: ${decision.note}` : ''}`;
     if (step <= decision.step || isSameStep(family, step, decision.step)) return '';
     return `${of(step)} of ${family.title} is above the ${of(decision.step)} that are cleared`;
   }
 
+  /** What has come since the newest decision so that it does not stand, in words; '' when it stands. */
+  private since(gate: Gate, moment: GateMoment): string {
+    const { family, plan } = gate;
+    const of = (step: number) => `${figures(step)} ${family.unit}`;
+    const now = basisOf(gate, moment);
+    const then = this.decisions[family.id]?.at(-1)?.basis;
+    const run = moment.runs().findLast(({ number }) => now.runs.includes(number) && !then?.runs.includes(number));
+    if (run !== undefined) return ` since ${of(plan.get(run.point)?.step as number)} was flown`;
+    if (then === undefined) return '';
+    if (then.runs.some((number) => !now.runs.includes(number))) return ' since what was flown was judged anew';
+    const stop = moment.calls.find(({ number }) => now.stops.includes(number) && !then.stops.includes(number));
+    if (stop !== undefined) return ` since stop call ${stop.number} closed with ${stop.decision}`;
+    const changed = family.measures.find(({ id }) => now.cautions[id] !== then.cautions[id]);
+    if (changed === undefined) return '';
+    const [is, was] = [now.cautions[changed.id] as number, then.cautions[changed.id] ?? Number.NaN];
+    return ` since the caution of ${changed.title} became ${figures(is)}, from ${figures(was)}`;
+  }
+
+  /** Up to which step a decision lets through now; null = none. */
+  private cleared(gate: Gate, moment: GateMoment): number | null {
+    const decision = this.decisions[gate.family.id]?.at(-1);
+    if (decision === undefined || decision.decision === 'hold' || blocksOf(moment).length > 0) return null;
+    return this.since(gate, moment) === '' ? decision.step : null;
+  }
+
   view(moment: GateMoment): StepGateView[] {
     return this.gates.map((gate) => ({
       ...this.advise(gate, moment),
-      decisions: (this.decisions[gate.family.id] ?? []).map(({ flown: _, ...shown }) => shown),
+      cleared: this.cleared(gate, moment),
+      decisions: (this.decisions[gate.family.id] ?? []).map(({ basis: _, ...shown }) => shown),
     }));
   }
 
@@ -121,18 +153,19 @@ function blocksOf({ anomalies, calls }: GateMoment): string[] {
   ];
 }
 
-/** Different steps of the family that are good in this flight, in the order they became so. */
-function flownSteps({ family, plan }: Gate, moment: GateMoment): number[] {
-  const steps: number[] = [];
-  for (const run of moment.runs()) {
-    const step = isGood(run) ? plan.get(run.point)?.step : undefined;
-    if (step !== undefined && !steps.some((one) => isSameStep(family, one, step))) steps.push(step);
-  }
-  return steps;
+function basisOf({ family, plan }: Gate, moment: GateMoment): Basis {
+  const runs = moment.runs();
+  const caution = (measure: FamilyMeasure) => cautionOf(measure, moment);
+  const good = runs.filter((run) => isGood(run) && plan.has(run.point)).map(({ number }) => number);
+  const stops = moment.calls.filter(
+    ({ step, decision }) => step === 'closed' && decision !== 'resume' && decision !== 'repeat',
+  );
+  return {
+    runs: [...good, ...warnings(family, plan, runs, caution).map(({ run }) => run)],
+    cautions: Object.fromEntries(family.measures.map((measure) => [measure.id, caution(measure)])),
+    stops: stops.map(({ number }) => number),
+  };
 }
-
-const sameSteps = (family: Family, a: readonly number[], b: readonly number[]): boolean =>
-  a.length === b.length && a.every((step, i) => isSameStep(family, step, b[i] as number));
 
 /** The advice as the record keeps it. */
 function inWords({ unit }: Family, { advice, offered, reasons, blocks }: GateAdvice): string {
@@ -152,17 +185,19 @@ interface Wanted {
 function refusal(family: Family, advised: GateAdvice, { choice, value, note, position }: Wanted): string {
   const { next, advice, offered, blocks, measures } = advised;
   const of = (step: number) => `${figures(step)} ${family.unit}`;
-  if (next === null) return `no planned step of ${family.title} is left to decide`;
+  // to fly again what was flown is no step
+  const isFlown = measures.some(({ flown }) => flown.some(({ step }) => isSameStep(family, step, value)));
+  const isAgain = choice === 'reduce' && isFlown;
+  if (next === null && !isAgain) return `no planned step of ${family.title} is left to decide`;
   if (choice === 'hold') return '';
   if (blocks.length > 0) return `no step is cleared while ${blocks.join(', and ')}`;
   if (!Number.isFinite(value)) return 'a step is decided with its value';
+  if (next === null) return '';
   const isNext = isSameStep(family, value, next);
   if (choice === 'clear' && !isNext) return `the next step is ${of(next)}, not ${of(value)}: a smaller one is a reduce`;
   if (choice === 'reduce' && (isNext || value > next))
     return `${of(value)} is not smaller than the next step, ${of(next)}`;
-  // to fly again what was flown is no step
-  const isFlown = measures.some(({ flown }) => flown.some(({ step }) => isSameStep(family, step, value)));
-  if (advice === 'clear' || (choice === 'reduce' && isFlown)) return '';
+  if (advice === 'clear' || isAgain) return '';
   if (offered !== null && (value <= offered || isSameStep(family, value, offered))) return '';
   const against = `${of(value)} is against the advice, ${inWords(family, advised)}`;
   if (position !== 'test director') return `${against}: the test director decides that`;

@@ -57,13 +57,17 @@ export function expectedAt(
   return { value: value(step), half: Math.max(half, measure.scatter) };
 }
 
-/** `flown` in the order flown; `card`: what the card of the next point predicts. */
+/**
+ * `flown` in the order flown; `card`: what the card of the next point predicts; `bad`: records of this flight after its newest
+ * good one, that are over and not good.
+ */
 export function slowAdvice(
   measures: readonly SlowMeasure[],
   flown: readonly SlowPoint[],
   next: { step: number; card: SlowPoint['card'] },
   increment: number,
   isBlocked: boolean,
+  bad: readonly SlowPoint[] = [],
 ): SlowAdvice {
   let closeness = Infinity;
   const near = (distance: number, half: number) => {
@@ -87,6 +91,11 @@ export function slowAdvice(
     if (value !== undefined && before !== undefined)
       if (near(Math.abs(value - before.value) - before.half, before.half) > 0) mustHold = true;
   }
+  for (const { values } of bad)
+    for (const { id, side, caution } of measures) {
+      const value = values[id];
+      if (value !== undefined && (side === 'above' ? value >= caution : value <= caution)) mustHold = true;
+    }
   if (mustHold) return { advice: 'hold', offered: null, expected, closeness };
   const all = expected as { value: number; half: number }[];
   if (!measures.map((measure, i) => touches(measure, all[i] as { value: number; half: number })).includes(true))

@@ -101,7 +101,9 @@ describe('the step gate', () => {
           ...earlier.map((one) => ({ step: one.step, values: valuesOf(one), card: {} })),
           ...kept.map((one) => ({ step: one.step, values: valuesOf(one), card: cardAt(one.step) })),
         ];
-        const slow = slowAdvice(measures, points, { step: next, card: cardAt(next) }, increment, isBlocked);
+        const newest = today.findLastIndex(({ judgement }) => judgement === 'good');
+        const bad = today.slice(newest + 1).map((one) => ({ step: one.step, values: valuesOf(one), card: {} }));
+        const slow = slowAdvice(measures, points, { step: next, card: cardAt(next) }, increment, isBlocked, bad);
         for (const [i, { predicted, high }] of quick.measures.entries()) {
           const wanted = slow.expected[i];
           expect(predicted === null).toBe(wanted === undefined);
