@@ -1,6 +1,6 @@
 /** What the plan and the runs of this flight say together: where each point stands, and what comes next. */
 import type { Card, TestPoint } from '../../protocol/card.ts';
-import type { ConductView, PointGate, PointRun, StepGateView } from '../../protocol/conduct.ts';
+import type { ConductView, PointGate, PointRun } from '../../protocol/conduct.ts';
 
 export const pointStates = ['not flown', 'current', 'good', 'repeat', 'skipped', 'step not cleared'] as const;
 export type PointState = (typeof pointStates)[number];
@@ -43,24 +43,6 @@ export function currentRun(conduct: ConductView | undefined): PointRun | undefin
   return last && last.gate !== 'closed' ? last : undefined;
 }
 
-/**
- * The highest step that people have cleared of a family and that still counts; -Infinity for none. A decision counts until
- * another step of the family is good; nothing is cleared while something stands in the way.
- */
-export function clearedUpTo(
-  { family, decisions, blocks }: StepGateView,
-  stepOf: ReadonlyMap<string, TestPoint>,
-  runs: readonly PointRun[],
-): number {
-  const last = decisions.at(-1);
-  if (!last || last.decision === 'hold' || blocks.length > 0) return Number.NEGATIVE_INFINITY;
-  const good = runs.filter(({ point, judged }) => judged?.judgement === 'good' && stepOf.get(point)?.family === family);
-  const step = ({ point }: PointRun): number | undefined => stepOf.get(point)?.step;
-  const before = new Set(good.filter(({ judged }) => (judged?.ground ?? 0) <= last.ground).map(step));
-  const isNew = good.some((run) => (run.judged?.ground ?? 0) > last.ground && !before.has(step(run)));
-  return isNew ? Number.NEGATIVE_INFINITY : last.step;
-}
-
 /** Families, each with the highest step of it that may be flown. */
 type Cleared = ReadonlyMap<string, number>;
 
@@ -82,8 +64,7 @@ function stateOf(point: TestPoint, runs: readonly PointRun[], cleared: Cleared):
 }
 
 export function plannedCards(cards: readonly Card[], conduct: ConductView): PlannedCard[] {
-  const byId = new Map(cards.flatMap(({ points }) => points).map((point) => [point.id, point]));
-  const cleared = new Map(conduct.steps.map((gate) => [gate.family, clearedUpTo(gate, byId, conduct.points)]));
+  const cleared = new Map(conduct.steps.map(({ family, cleared: upTo }) => [family, upTo ?? Number.NEGATIVE_INFINITY]));
   return cards.map((card) => ({
     card,
     points: buildUpOrder(card.points).map((point) => {

@@ -128,6 +128,7 @@ export const reduceGate = (more: Partial<StepGateView> = {}): StepGateView => ({
     'Twice per revolution at the seat: 2.38 m/s² predicted at 100 kt, from 2.24 to 2.52, touches the caution at 2.45',
   ],
   blocks: [],
+  cleared: null,
   measures: [
     {
       measure: 'shake',
@@ -219,7 +220,9 @@ export function busyConduct(): ConductView {
         ],
       }),
     ],
-    steps: [reduceGate({ decisions: [{ step: 90, decision: 'clear', advice: 'clear', note: '', ...done(52) }] })],
+    steps: [
+      reduceGate({ cleared: 90, decisions: [{ step: 90, decision: 'clear', advice: 'clear', note: '', ...done(52) }] }),
+    ],
     anomalies: [
       {
         number: 1,

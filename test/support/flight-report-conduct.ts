@@ -170,6 +170,7 @@ export const conductOf = (): ConductView => ({
       offered: 85,
       reasons: ['seat-two-per-rev: the band at 90 kt reaches 0.268 g, the caution is 0.25 g'],
       blocks: ['stop call 2 is open', 'anomaly 1 is open'],
+      cleared: null,
       measures: [
         {
           measure: 'seat-two-per-rev',
