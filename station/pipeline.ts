@@ -271,6 +271,7 @@ export class Pipeline implements RoomFold {
     if (changes.length > 0 || groups.length > 0) this.out.roomChanged = true;
     stages.alarm.apply(changes, this.out.alarms);
   }
+    stages.conduct.hear(changes);
 
   /** Runs the stages over what is gathered. */
   private putOut(stages: Stages): void {
@@ -285,6 +286,7 @@ export class Pipeline implements RoomFold {
     stages.alarm.peak(this.batches);
     this.noteLatest(stages);
     stages.conduct.run(this.batches, frames);
+    stages.conduct.hear(changes);
     for (const batch of this.batches) if (batch) out.batches.push(batch);
     const { aircraft, ground, taken } = frames;
     for (let i = 0; i < frames.length; i++) {

@@ -8,7 +8,7 @@ import { type ConductAct, type ConductAction, type ConductView, conductActs } fr
 import type { ActionEntry, StopCallAction, StopStepAction } from '../../protocol/entry.ts';
 import type { Checked } from '../../protocol/finding.ts';
 import type { MarkView, RoomView } from '../../protocol/fold.ts';
-import type { Limit } from '../../protocol/limit.ts';
+import type { ConditionChange, Limit } from '../../protocol/limit.ts';
 import type { LimitChange } from '../../protocol/limit-change.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import type { BriefedWords, Prompt, StopCallState } from '../../protocol/stop-call.ts';
@@ -236,6 +236,11 @@ export class Conduct implements Stateful {
 
   /** Points, step gates, readiness, sequences, checklists, as the room is shown them. */
   view(ground: GroundTime, aircraft: AircraftTime, situation: Situation): ConductView {
+  /** What limits say newly, by aircraft time; heard before `run` has the samples that made them say so. */
+  hear(changes: readonly ConditionChange[]): void {
+    if (changes.length > 0) this.parts.hear(changes);
+  }
+
     return this.parts.view(this.outside(ground, aircraft, situation));
   }
 

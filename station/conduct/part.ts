@@ -2,7 +2,7 @@
 import type { Batch, FrameSpan } from '../../protocol/batch.ts';
 import type { Anomaly, ConductAct, ConductAction, PointRun } from '../../protocol/conduct.ts';
 import type { ActionEntry } from '../../protocol/entry.ts';
-import type { Limit } from '../../protocol/limit.ts';
+import type { ConditionChange, Limit } from '../../protocol/limit.ts';
 import type { StopCallState } from '../../protocol/stop-call.ts';
 import type { AircraftTime, GroundTime } from '../../protocol/time.ts';
 import type { Stateful } from '../stage.ts';
@@ -30,6 +30,8 @@ export interface ConductPart extends Stateful {
   readonly acts: readonly ConductAct[];
   /** Does the act of a person who may, or says why not, in words; '' when it is done. */
   act(entry: ActionEntry, action: ConductAction, moment: Moment): string;
+  /** Hears what limits say newly, by aircraft time, before `run` has the samples that made them; those of data too. */
+  hear?(changes: readonly ConditionChange[]): void;
   /** Watches samples: `batches[g]` is the batch of rate group g. No result depends on how they were cut. */
   run?(batches: readonly (Batch | undefined)[], frames: FrameSpan): void;
   /**

@@ -6,6 +6,7 @@
 import type { Batch, FrameSpan } from '../../protocol/batch.ts';
 import type { ConductAct, ConductAction, ConductView } from '../../protocol/conduct.ts';
 import type { TestPoint } from '../../protocol/card.ts';
+import type { ConditionChange } from '../../protocol/limit.ts';
 import type { ActionEntry } from '../../protocol/entry.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import type { StopCallState } from '../../protocol/stop-call.ts';
@@ -37,8 +38,6 @@ export class Parts implements Stateful {
   private readonly sweep: ControlSweep;
   private readonly readiness: Readiness;
   private readonly evidence: Evidence;
-  /** ids of points that have stop criteria or required parameters */
-  private readonly watchedPoints: ReadonlySet<string>;
   private readonly named: Readonly<Record<string, ConductPart>>;
   private readonly list: readonly ConductPart[];
   private readonly byAct = new Map<ConductAct, ConductPart>();
@@ -79,6 +78,10 @@ export class Parts implements Stateful {
     const part = this.byAct.get(action.act);
     if (!part) return `to ${action.act} is not known here`;
     const does = () => part.act(entry, action, this.moment(outside));
+  hear(changes: readonly ConditionChange[]): void {
+    for (const part of this.list) if (part.hear) this.guarded(part, () => part.hear?.(changes), undefined);
+  }
+
     return this.guarded(part, does, `${action.act} was not done: this part of test conduct ended with a fault`);
   }
 
@@ -91,11 +94,15 @@ export class Parts implements Stateful {
       if (part.pass) this.guarded(part, () => part.pass?.(ground, aircraft, heard), undefined);
   }
 
-  /** The point that is being flown and that needs the ground: it has stop criteria or required parameters; '' = none. */
-  pointOnGround(): string {
-    const run = this.guarded(this.points, () => this.points.runs(), []).at(-1);
-    if (run === undefined || !['on condition', 'manoeuvre', 'recover'].includes(run.gate)) return '';
-    return this.watchedPoints.has(run.point) ? run.point : '';
+  /** The point that is flown now, from its setup until its recovery is over. */
+  flown(): FlownPoint | undefined {
+    const open = this.guarded(this.points, () => this.points.open, undefined);
+    return open && isBeingFlown(open.gate) ? flownPoint(open.plan.point, open.gate, open.begun) : undefined;
+  }
+
+  /** The point that was flown at an aircraft time (Infinity = now), and its gate then; '' = none. */
+  pointAt(aircraft: number): Pick<CallFacts, 'point' | 'gate'> {
+    return this.guarded(this.points, () => this.points.at(aircraft), { point: '', gate: '' });
   }
 
   get closedRuns(): number {

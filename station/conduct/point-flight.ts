@@ -3,15 +3,17 @@ import type { Batch } from '../../protocol/batch.ts';
 import type { Advice, BandView, Done, PointGate, PointRun, Told } from '../../protocol/conduct.ts';
 import type { LatestView } from '../../protocol/fold.ts';
 import type { StopCallState } from '../../protocol/stop-call.ts';
-import { clockText, SECOND } from '../../protocol/time.ts';
+import { clockText, MILLISECOND, SECOND } from '../../protocol/time.ts';
 import { isUsable } from '../../protocol/validity.ts';
 import type { Stateful } from '../stage.ts';
 import { Bands } from './band.ts';
+import { Criteria, type Told as CriterionTold } from './criteria.ts';
 import { Pending } from './pending.ts';
 import { AHEAD } from './mark.ts';
 import { gateRefusal, isFlown } from './point-gates.ts';
 import type { Plan } from './point-plan.ts';
 import { LATE, PointRecord } from './point-record.ts';
+import { against, spoken } from './point-words.ts';
 import { Timeline } from './timeline.ts';
 
 /** How long ago a gate may have been said when it is logged; as long as any act may have been under way. */
@@ -34,6 +36,8 @@ interface SavedFlight {
   pending: unknown;
   live: unknown;
   settled: unknown;
+  criteria: unknown;
+  isSealed: boolean;
   recordFrom: number;
   recordTo: number;
   instant: number;
@@ -55,6 +59,9 @@ export class PointFlight implements Stateful {
   /** the record with all samples there are; and without those that pend, from which an end in the past is told */
   private live: PointRecord | undefined;
   private settled: PointRecord | undefined;
+  private readonly criteria: Criteria;
+  /** aircraft time stepped back after the record had ended: samples that follow are of another time, whatever theirs says */
+  private isSealed = false;
   private gates: PointRun['gates'];
   /** the record ends at Infinity while nobody has ended it */
   private recordFrom = 0;
@@ -67,7 +74,8 @@ export class PointFlight implements Stateful {
   private stops: Stop[] = [];
   private judged: Judged | undefined;
 
-  constructor(plan: Plan, number: number, attempt: number, begun: Done) {
+  /** `says`: what each of its stop criteria says now. */
+  constructor(plan: Plan, number: number, attempt: number, begun: Done, says: (limit: string) => number) {
     const cap = plan.inputs.map((input) => input.cap);
     this.plan = plan;
     this.number = number;
@@ -75,6 +83,7 @@ export class PointFlight implements Stateful {
     this.timeline = new Timeline(plan.inputs.map(({ place }) => place));
     this.tolerance = new Bands(plan.toBeOn, cap);
     this.data = new Bands(plan.record, cap);
+    this.criteria = new Criteria(plan.point.stops, says);
     this.gates = [{ gate: 'setup', ...begun }];
   }
 
@@ -82,23 +91,47 @@ export class PointFlight implements Stateful {
     return (this.gates.at(-1) as PointRun['gates'][number]).gate;
   }
 
+  /** By whom and when it was begun. */
+  get begun(): Done {
+    return this.gates[0] as PointRun['gates'][number];
+  }
+
   run(batches: readonly (Batch | undefined)[]): void {
     this.timeline.run(batches, this.visit);
     this.settle();
+  }
+
+  /** A stop criterion says something else from this aircraft time on; told before the samples that made it do so. */
+  hear(limit: string, time: number, what: number): void {
+    this.criteria.hear(limit, time, what);
+  }
+
+  /** The check stage begins anew. */
+  forgetCriteria(): void {
+    this.criteria.forget(this.instant);
   }
 
   private readonly visit = (input: number, time: number, value: number, validity: number): void => {
     const isLate = time < this.instant && time > this.instant - LATE;
     if (time !== this.instant && !isLate) {
       this.settle();
+      if (time < this.instant) this.stepBack(this.instant - time);
       this.instant = time;
     }
     this.isSettled = false;
     this.tolerance.take(input, this.instant, value, validity);
     this.data.take(input, this.instant, value, validity);
     this.pending.push(input, time, value, validity);
-    if (this.live && time <= this.recordTo) this.live.take(input, time, value, validity);
+    if (this.live && !this.isSealed && time <= this.recordTo) this.live.take(input, time, value, validity);
   };
+
+  /** What pends is of the time before the step: nothing that is said from now on can mean that. */
+  private stepBack(by: number): void {
+    this.pending.expire(Infinity, this.intoSettled);
+    this.criteria.expire(Infinity);
+    if (this.recordTo !== Infinity) this.isSealed = true;
+    else for (const record of [this.live, this.settled]) record?.stepBack(by);
+  }
 
   /** All samples of the instant are there: what they mean together. */
   private settle(): void {
@@ -108,18 +141,19 @@ export class PointFlight implements Stateful {
     this.tolerance.settle(instant);
     this.data.settle(instant);
     this.pending.expire(instant - LONGEST_AGO, this.intoSettled);
+    this.criteria.expire(instant - LONGEST_AGO);
     this.make(this.offerAt(instant), instant);
   }
 
   private readonly intoSettled = (input: number, time: number, value: number, validity: number): void => {
-    if (time <= this.recordTo) this.settled?.take(input, time, value, validity);
+    if (!this.isSealed && time <= this.recordTo) this.settled?.take(input, time, value, validity);
   };
 
   private offerAt(instant: number): PointRun['offer'] {
     const { point } = this.plan;
     if (this.gate === 'setup') return this.tolerance.hasHeld(point.dwell) ? 'on condition' : '';
     if (!this.live || this.recordTo !== Infinity || instant - this.recordFrom < point.hold) return '';
-    return this.live.isClean(instant) ? 'complete' : '';
+    return this.live.isClean(instant) && this.criteria.isClean(instant, point.dropout) ? 'complete' : '';
   }
 
   private make(offer: PointRun['offer'], instant: number): void {
@@ -144,7 +178,9 @@ export class PointFlight implements Stateful {
 
   private timeRefusal(aircraft: number): string {
     const { gate, aircraft: before } = this.gates.at(-1) as PointRun['gates'][number];
-    if (aircraft < before) return `that was before ${gate} was entered, at ${clockText(before)}`;
+    // one that was entered at a later time than any sample of now was entered before aircraft time stepped back
+    const isBeforeStep = before > this.instant + AHEAD;
+    if (aircraft < before && !isBeforeStep) return `that was before ${gate} was entered, at ${clockText(before)}`;
     if (aircraft < this.instant - LONGEST_AGO)
       return `that was ${((this.instant - aircraft) / SECOND).toFixed(1)} s ago: a gate is logged within ${LONGEST_AGO / SECOND} s`;
     return '';
@@ -153,6 +189,8 @@ export class PointFlight implements Stateful {
   private beginRecord(from: number): void {
     this.recordFrom = from;
     this.recordTo = Infinity;
+    this.isSealed = false;
+    this.criteria.beginRecord(from);
     this.settled = new PointRecord(this.plan, from);
     this.live = this.settled.copy();
     const { live } = this;
@@ -163,6 +201,8 @@ export class PointFlight implements Stateful {
     this.recordFrom = 0;
     this.recordTo = Infinity;
     this.live = this.settled = undefined;
+    this.isSealed = false;
+    this.criteria.dropRecord();
     for (const stop of this.stops) stop.cut = false;
   }
 
@@ -172,9 +212,10 @@ export class PointFlight implements Stateful {
     this.recordTo = Math.min(this.recordTo, Math.max(to, this.recordFrom));
     const live = this.settled.copy();
     this.pending.each((input, time, value, validity) => {
-      if (time <= this.recordTo) live.take(input, time, value, validity);
+      if (!this.isSealed && time <= this.recordTo) live.take(input, time, value, validity);
     });
     this.live = live;
+    this.criteria.endRecord(this.recordTo);
   }
 
   /** A stop call was logged: a record that was going on when it was made ends there. */
@@ -200,9 +241,13 @@ export class PointFlight implements Stateful {
       ({ call, word, cut, aircraft }) =>
         `stop call ${call} (${word}) ${cut && aircraft >= this.recordFrom ? 'during' : 'before'} the record, at ${clockText(aircraft)}`,
     );
-    if (live) reasons.push(...live.reasons(this.end));
+    if (live) reasons.push(...live.reasons(this.end), ...this.criteriaReasons());
     else reasons.push(`there is no record: it begins with ${this.plan.point.recordFrom}, which was not said`);
     return { judgement: reasons.length === 0 ? 'good' : 'repeat', reasons };
+  }
+
+  private criteriaReasons(): string[] {
+    return this.criteria.told(this.end).flatMap((one) => criterionReasons(one, this.plan.point.dropout));
   }
 
   /** Aircraft time up to which there is a record now. */
@@ -266,6 +311,8 @@ export class PointFlight implements Stateful {
       pending: this.pending.save(),
       live: this.live?.save(),
       settled: this.settled?.save(),
+      criteria: this.criteria.save(),
+      isSealed: this.isSealed,
     } satisfies SavedFlight;
   }
 
@@ -286,5 +333,19 @@ export class PointFlight implements Stateful {
     };
     this.live = record(saved.live);
     this.settled = record(saved.settled);
+    this.criteria.restore(saved.criteria);
+    this.isSealed = saved.isSealed;
   }
+}
+
+/** What speaks against a record in which a stop criterion was this; `most`: aircraft time that it may lack. */
+function criterionReasons({ limit, level, met, untold }: CriterionTold, most: number): string[] {
+  const reasons: string[] = [];
+  if (level !== '')
+    reasons.push(`stop criterion ${limit} was met: ${level} for ${spoken(met / SECOND)} s of the record`);
+  if (untold > most) {
+    const [is, may] = against(untold / MILLISECOND, most / MILLISECOND);
+    reasons.push(`stop criterion ${limit} could not be told for ${is} ms of the record; ${may} ms may be missing`);
+  }
+  return reasons;
 }

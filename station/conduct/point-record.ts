@@ -81,6 +81,11 @@ export class PointRecord implements Stateful {
     }
   }
 
+  /** Aircraft time stepped back while the record went on. */
+  stepBack(by: number): void {
+    this.back = Math.max(this.back, by);
+  }
+
   /** Source: B. P. Welford, Technometrics 4 (1962), and the same for the product of two quantities (from memory). */
   private add(at: number, seconds: number, value: number): void {
     const { sums } = this;

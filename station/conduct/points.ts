@@ -3,9 +3,11 @@ import type { Batch } from '../../protocol/batch.ts';
 import type { ConductAction, Done, PointRun } from '../../protocol/conduct.ts';
 import type { ActionEntry } from '../../protocol/entry.ts';
 import type { LatestView } from '../../protocol/fold.ts';
+import type { ConditionChange } from '../../protocol/limit.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import type { StopCallState } from '../../protocol/stop-call.ts';
 import { Validity, validityReason } from '../../protocol/validity.ts';
+import { CriteriaNow } from './criteria.ts';
 import { saidAt } from './mark.ts';
 import type { ConductPart, Moment } from './part.ts';
 import { PointFlight } from './point-flight.ts';
@@ -19,17 +21,23 @@ interface SavedPoints {
   over: PointRun[];
   /** the open one, and as it looks: where it cannot go on, that is what is kept of it */
   flight: { plan: string; view: PointRun; state: unknown } | undefined;
+  criteria: unknown;
+  baselineId: string;
 }
 
 export class Points implements ConductPart {
   readonly acts = ['begin point', 'enter gate', 'judge point'] as const;
   private readonly plans: ReadonlyMap<string, Plan>;
+  private readonly criteria: CriteriaNow;
+  private readonly baselineId: string;
   /** runs that are closed, oldest first */
   private over: PointRun[] = [];
   private flight: PointFlight | undefined;
 
   constructor(mission: Mission) {
     this.plans = plansOf(mission);
+    this.criteria = new CriteriaNow(mission);
+    this.baselineId = mission.baselineId;
   }
 
   act(entry: ActionEntry, action: ConductAction, moment: Moment): string {
@@ -52,6 +60,11 @@ export class Points implements ConductPart {
     this.flight?.run(batches);
   }
 
+  /** Limits that say something else than before, told before the samples that made them do so. */
+  hear(changes: readonly ConditionChange[]): void {
+    this.criteria.hear(changes, (limit, time, what) => this.flight?.hear(limit, time, what));
+  }
+
   /** A stop call was logged. */
   stop(call: StopCallState): void {
     this.flight?.stop(call);
@@ -68,8 +81,12 @@ export class Points implements ConductPart {
       dataRefusal(plan, moment);
     if (refusal !== '') return refusal;
     const attempt = 1 + this.over.filter(({ point }) => point === id).length;
-    this.flight = new PointFlight(plan, this.over.length + 1, attempt, done);
+    this.flight = this.newFlight(plan, this.over.length + 1, attempt, done);
     return '';
+  }
+
+  private newFlight(plan: Plan, number: number, attempt: number, begun: Done): PointFlight {
+    return new PointFlight(plan, number, attempt, begun, (limit) => this.criteria.of(limit));
   }
 
   private runRefusal(): string {
@@ -128,11 +145,12 @@ export class Points implements ConductPart {
   save(): unknown {
     const { flight, over } = this;
     const saved = flight && { plan: fingerprint(flight.plan), view: flight.view(), state: flight.save() };
-    return { over, flight: saved } satisfies SavedPoints;
+    const criteria = this.criteria.save();
+    return { over, flight: saved, criteria, baselineId: this.baselineId } satisfies SavedPoints;
   }
 
   restore(state: unknown): void {
-    const saved = (state ?? { over: [] }) as SavedPoints;
+    const saved = (state ?? { over: [] }) as Partial<SavedPoints>;
     if (!Array.isArray(saved.over)) throw new Error('saved points lack their runs');
     this.over = structuredClone(saved.over);
     this.flight = undefined;
@@ -141,13 +159,14 @@ export class Points implements ConductPart {
     const { number, attempt, gates } = view;
     const plan = [...this.plans.values()].find((one) => fingerprint(one) === print);
     if (plan) {
-      this.flight = new PointFlight(plan, number, attempt, gates[0] as PointRun['gates'][number]);
+      this.flight = this.newFlight(plan, number, attempt, gates[0] as PointRun['gates'][number]);
       this.flight.restore(inner);
     } else this.over.push(brokenOff(structuredClone(view)));
   }
 }
 
 /** Another mission came into force, in which the point is another one or none: nothing more of it can be recorded. */
+    this.criteria.restore(saved.criteria);
 function brokenOff({ advice, ...run }: PointRun): PointRun {
   const reasons = ['another mission came into force during the run', ...(advice?.reasons ?? [])];
   const nothing = { offer: '' as const, offered: 0, bands: [], configuration: [] };
@@ -155,6 +174,7 @@ function brokenOff({ advice, ...run }: PointRun): PointRun {
 }
 
 const openCall = ({ calls }: Moment): number => calls.find(({ step }) => step !== 'closed')?.number ?? 0;
+      if (saved.baselineId !== this.baselineId) this.flight.forgetCriteria();
 
 const callRefusal = (moment: Moment): string => {
   const open = openCall(moment);
