@@ -2,6 +2,7 @@
  * A stop call: made by voice, recorded here. Words are data of the day's briefing (`mission.yaml`), never identifiers.
  * No timer closes a call.
  */
+import type { PointGate } from './conduct.ts';
 import type { FilePlace, Level } from './limit.ts';
 import { type AircraftTime, type GroundTime, type Microseconds, SECOND } from './time.ts';
 
@@ -125,6 +126,9 @@ export interface CallFacts {
   limitValue: number;
   /** id of the phase of flight, '' = unknown */
   phase: string;
+  /** the test point that was flown when the call was made, and the gate it stood at; '' = none */
+  point: string;
+  gate: PointGate | '';
   /** the limits by which was watched: the baseline, and how many changes of limits were in force on top of it */
   baselineId: string;
   limitChanges: number;
@@ -206,6 +210,8 @@ export interface Prompt {
   words: string[];
   value: number;
   limitValue: number;
-  /** aircraft time of the announcement */
+  /** aircraft time of the announcement; of what cannot tell, since when */
   aircraft: AircraftTime;
+  /** the point under way, where it is one of its stop criteria; '' = it is not */
+  point: string;
 }

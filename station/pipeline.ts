@@ -169,7 +169,8 @@ export class Pipeline implements RoomFold {
 
   private passTime(stages: Stages): void {
     stages.alarm.advance(this.ground, this.aircraft, this.phase(), this.out.alarms);
-    if (stages.conduct.pass(this.ground, this.aircraft, stages.select.stream.lastGround)) this.out.roomChanged = true;
+    const { lastGround } = stages.select.stream;
+    if (stages.conduct.pass(this.ground, this.aircraft, lastGround, stages.alarm)) this.out.roomChanged = true;
   }
 
   private receive(stages: Stages, entry: FrameEntry): void {
@@ -270,8 +271,8 @@ export class Pipeline implements RoomFold {
     }
     if (changes.length > 0 || groups.length > 0) this.out.roomChanged = true;
     stages.alarm.apply(changes, this.out.alarms);
-  }
     stages.conduct.hear(changes);
+  }
 
   /** Runs the stages over what is gathered. */
   private putOut(stages: Stages): void {
@@ -285,8 +286,8 @@ export class Pipeline implements RoomFold {
     stages.alarm.apply(changes, out.alarms, this.batches, frames);
     stages.alarm.peak(this.batches);
     this.noteLatest(stages);
-    stages.conduct.run(this.batches, frames);
     stages.conduct.hear(changes);
+    stages.conduct.run(this.batches, frames);
     for (const batch of this.batches) if (batch) out.batches.push(batch);
     const { aircraft, ground, taken } = frames;
     for (let i = 0; i < frames.length; i++) {

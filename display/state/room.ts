@@ -78,6 +78,8 @@ export interface RoomPrompt {
   value: number;
   limit: number;
   aircraft: number;
+  /** the point under way, where it is one of its stop criteria; '' = it is not */
+  point: string;
 }
 
 export interface RoomCallStep {
@@ -107,6 +109,9 @@ export interface RoomCall {
   madeGround: number;
   /** of the data that belong to it, both times; 0 = not known */
   evidence: { fromAircraft: number; toAircraft: number; fromGround: number; toGround: number; frozen: boolean };
+  /** the test point that was flown when it was made, and the gate it stood at; '' = none */
+  point: string;
+  gate: string;
   /** number of the earlier class 1 call on the same cause; 0 = none */
   repeatOf: number;
   /** testing has ended for the day: it closes by `return` alone */
@@ -216,6 +221,7 @@ const promptFrom = (wire: WirePrompt): RoomPrompt => ({
   value: wire.value ?? Number.NaN,
   limit: wire.limit ?? Number.NaN,
   aircraft: wire.aircraftUs ?? 0,
+  point: wire.point ?? '',
 });
 
 const callFrom = (wire: WireCall): RoomCall => ({
@@ -251,6 +257,8 @@ const callFrom = (wire: WireCall): RoomCall => ({
     toGround: wire.evidence?.toGroundUs ?? 0,
     frozen: wire.evidence?.frozen ?? false,
   },
+  point: wire.point ?? '',
+  gate: wire.gate ?? '',
   repeatOf: wire.repeatOf ?? 0,
   returnOnly: wire.returnOnly ?? false,
 });

@@ -330,6 +330,14 @@ export class Alarm implements Stateful {
     );
   }
 
+  /** Since when the limit or condition of this id cannot tell; undefined while it can, and where there is none. */
+  unseen(id: string): { ground: number; aircraft: number } | undefined {
+    const { unseen, unseenAt } = this.parts.state;
+    const i = this.numbers.get(id) ?? -1;
+    const ground = unseen[i] ?? Number.NaN;
+    return Number.isNaN(ground) ? undefined : { ground, aircraft: unseenAt[i] as number };
+  }
+
   /** The floods there are now, one at most for each position. */
   floods(): Flood[] {
     const { flood } = this;

@@ -62,6 +62,9 @@ function makeState(count: number) {
     ground: new Float64Array(count),
     /** ground time at which the newest announcement counts */
     announced: new Float64Array(count),
+    /** ground and aircraft time since which it cannot tell; NaN while it can */
+    unseen: new Float64Array(count).fill(Number.NaN),
+    unseenAt: new Float64Array(count).fill(Number.NaN),
     /** aircraft time of clearing, 0 while it stands */
     cleared: new Float64Array(count),
     value: new Float64Array(count),
@@ -130,8 +133,16 @@ export class AlarmParts {
   toCondition(i: number, event: ConditionEvent, occasion: Occasion): void {
     const { to, effects } = lifeCycle.condition[this.conditionOf(i)][event];
     this.state.condition[i] = conditionStates.indexOf(to);
+    this.noteUnseen(i, to.startsWith('cannot tell'), occasion);
     for (const effect of effects) this.effect(i, effect, occasion);
     this.tryFree(i, occasion);
+  }
+
+  private noteUnseen(i: number, isUnseen: boolean, { ground, aircraft }: Occasion): void {
+    const { unseen, unseenAt } = this.state;
+    if (isUnseen && !Number.isNaN(unseen[i] as number)) return;
+    unseen[i] = isUnseen ? ground : Number.NaN;
+    unseenAt[i] = isUnseen ? aircraft : Number.NaN;
   }
 
   /** The latch frees when the condition is inside and the watcher has acknowledged. */

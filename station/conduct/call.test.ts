@@ -182,7 +182,7 @@ describe('what was known when a call was made', () => {
     }),
     judge: () => '',
   };
-  const inForce = { baselineId: 'b', limitChanges: 2 };
+  const known = { baselineId: 'b', limitChanges: 2, point: 'hover-2', gate: 'manoeuvre' } as const;
 
   it('is the newest sample of each thing that limits with a warning or a stop watch', () => {
     expect(watchedColumns(of)).toEqual([
@@ -198,8 +198,8 @@ describe('what was known when a call was made', () => {
   });
 
   it('is the alarm it answers, the phase, the limits in force, and how good the data were', () => {
-    expect(factsOf('c', situation, watchedColumns(of), inForce)).toEqual({
-      ...{ parameter: 'C', level: 'stop', value: 0.5, limitValue: 1, phase: 'hover', baselineId: 'b', limitChanges: 2 },
+    expect(factsOf('c', situation, watchedColumns(of), known)).toEqual({
+      ...{ parameter: 'C', level: 'stop', value: 0.5, limitValue: 1, phase: 'hover', ...known },
       values: [
         { parameter: 'E', value: 5, usable: false },
         { parameter: 'C', value: 3, usable: true },
@@ -211,12 +211,12 @@ describe('what was known when a call was made', () => {
 
   it('is not a number where nothing is answered, or the alarm never was', () => {
     const nothing = { parameter: '', level: '', value: Number.NaN, limitValue: Number.NaN };
-    expect(factsOf('', situation, [], inForce)).toMatchObject({ ...nothing, values: [] });
-    expect(factsOf('a', situation, [], inForce)).toMatchObject(nothing);
+    expect(factsOf('', situation, [], known)).toMatchObject({ ...nothing, values: [] });
+    expect(factsOf('a', situation, [], known)).toMatchObject(nothing);
   });
 
   it('has no usable value of what no sample is known of', () => {
-    const { values } = factsOf('', { ...situation, latest: emptyLatest(0) }, watchedColumns(of), inForce);
+    const { values } = factsOf('', { ...situation, latest: emptyLatest(0) }, watchedColumns(of), known);
     expect(values.map(({ value, usable }) => [value, usable])).toEqual(Array(3).fill([Number.NaN, false]));
   });
 });

@@ -42,7 +42,7 @@ export function factsOf(
   alarm: string,
   { latest, room }: Situation,
   watched: readonly { parameter: string; column: number }[],
-  inForce: Pick<CallFacts, 'baselineId' | 'limitChanges'>,
+  known: Pick<CallFacts, 'baselineId' | 'limitChanges' | 'point' | 'gate'>,
 ): CallFacts {
   const { alarms, cannotTell, phase, receivers, stream } = room();
   const answered = alarms.find(({ definition }) => definition.id === alarm);
@@ -52,7 +52,7 @@ export function factsOf(
     value: answered?.state.value ?? Number.NaN,
     limitValue: answered?.state.limitValue ?? Number.NaN,
     phase,
-    ...inForce,
+    ...known,
     values: watched.map(({ parameter, column }) => ({
       parameter,
       value: latest.value[column] ?? Number.NaN,

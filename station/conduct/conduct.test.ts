@@ -54,7 +54,7 @@ describe('a stop call', () => {
     expect(conduct.calls[0]?.facts).toEqual({
       ...{ parameter: '', level: '', value: Number.NaN, limitValue: Number.NaN, phase: '', baselineId: 'tiny' },
       ...{ limitChanges: 0, values: [{ parameter: 'A', value: Number.NaN, usable: false }], stream: 'never' },
-      ...{ receivers: [], cannotTell: 0 },
+      ...{ receivers: [], cannotTell: 0, point: '', gate: '' },
     });
   });
 
@@ -186,6 +186,7 @@ describe('a stop call', () => {
       value: 2,
       limitValue: 1,
       aircraft: NOW,
+      point: '',
     };
     expect(conduct.prompts(alarms, 'start')).toEqual([{ ...prompted, words: ['ABORT START'] }]);
     expect(conduct.prompts(alarms, '')).toEqual([{ ...prompted, words: words.class1 }]);

@@ -2,7 +2,7 @@
  * The test-conduct stage: stop calls, changes of limits, marks, and the flight's name, driven by the actions people took.
  * Who may do what is decided here, from the person and position that the entry carries, so that a replay decides it again.
  */
-import { alarmDefinitions, dataConditions } from '../../protocol/alarm.ts';
+import { type AlarmDefinition, alarmDefinitions, dataConditions } from '../../protocol/alarm.ts';
 import type { Batch, FrameSpan } from '../../protocol/batch.ts';
 import { type ConductAct, type ConductAction, type ConductView, conductActs } from '../../protocol/conduct.ts';
 import type { ActionEntry, StopCallAction, StopStepAction } from '../../protocol/entry.ts';
@@ -20,10 +20,22 @@ import { Authority, type Named } from './authority.ts';
 import { factsOf, makeCall, watchedColumns } from './call.ts';
 import { type AroundChange, ChangeSlips } from './change-slip.ts';
 import { dayFindings } from './day.ts';
+import type { FlownPoint } from './flown-point.ts';
 import { makeMark } from './mark.ts';
 import { type Outside, Parts } from './parts.ts';
 import { People } from './people.ts';
-import { BLIND_ON_POINT, type Blind, blindPrompt, isBlind, prompts } from './prompt.ts';
+import {
+  BLIND_ON_POINT,
+  type Blind,
+  blindPrompt,
+  isBlind,
+  prompts,
+  type Sight,
+  type Unseen,
+  unseenPrompts,
+  unseenStops,
+} from './prompt.ts';
+import { believed } from './requests.ts';
 import type { Situation } from './situation.ts';
 import { classOf, say } from './stop-call.ts';
 
@@ -45,7 +57,7 @@ export interface ActionResult {
 }
 
 export class Conduct implements Stateful {
-  private readonly watchers: ReadonlyMap<string, string>;
+  private readonly definitions: ReadonlyMap<string, AlarmDefinition>;
   private readonly watched: ReturnType<typeof watchedColumns>;
   private readonly words: BriefedWords;
   private readonly baselineId: string;
@@ -66,11 +78,14 @@ export class Conduct implements Stateful {
   private time = { ground: 0, heard: 0, aircraft: aircraftTime(0) };
   /** a point that needs the ground has been without data too long; found anew when time passes, so that it is not saved */
   private isBlind = false;
+  /** stop criteria of it that have been without data too long; likewise */
+  private unseen: readonly Unseen[] = [];
 
   constructor(mission: Mission) {
     const people = new People(mission.people);
-    this.watchers = new Map(alarmDefinitions(mission).map(({ id, watcher }) => [id, watcher]));
-    this.streamAlarm = alarmDefinitions(mission)[dataConditions(mission).stream]?.id ?? '';
+    const definitions = alarmDefinitions(mission);
+    this.definitions = new Map(definitions.map((one) => [one.id, one]));
+    this.streamAlarm = definitions[dataConditions(mission).stream]?.id ?? '';
     this.watched = watchedColumns(mission);
     this.words = mission.words;
     this.baselineId = mission.baselineId;
@@ -106,12 +121,17 @@ export class Conduct implements Stateful {
 
   /** Stop criteria that are met and that no call has answered. */
   prompts(alarms: RoomView['alarms'], phase: string): Prompt[] {
-    const blind = this.isBlind ? blindPrompt(this.blind(), this.calls, this.words) : [];
-    return [...prompts(alarms, this.calls, this.words, phase), ...blind];
+    const { calls, words, streamAlarm } = this;
+    const flown = this.parts.flown();
+    // a stream that is silent says all that each criterion would say
+    const noData = this.isBlind
+      ? blindPrompt(this.blind(flown), calls, words)
+      : unseenPrompts(this.unseen, flown, { calls, words, streamAlarm }, this.definitions);
+    return [...prompts(alarms, calls, words, phase, flown), ...noData];
   }
 
-  private blind(): Blind {
-    return { alarm: this.streamAlarm, point: this.parts.pointOnGround(), ...this.time };
+  private blind(flown: FlownPoint | undefined): Blind {
+    return { alarm: this.streamAlarm, point: flown?.needsGround ? flown.id : '', ...this.time };
   }
 
   /**
@@ -167,7 +187,7 @@ export class Conduct implements Stateful {
   }
 
   private ofAlarm(name: Named['name'], alarm: string): Named | string {
-    const watcher = this.watchers.get(alarm);
+    const watcher = this.definitions.get(alarm)?.watcher;
     return watcher === undefined ? `there is no alarm ${alarm}` : { name, watcher };
   }
 
@@ -217,30 +237,34 @@ export class Conduct implements Stateful {
     }
   }
 
+  /** What limits say newly, by aircraft time; heard before `run` has the samples that made them say so. */
+  hear(changes: readonly ConditionChange[]): void {
+    if (changes.length > 0) this.parts.hear(changes);
+  }
+
   /** Watches samples: points on condition, sequences under way, checks. `batches[g]` is the batch of rate group g. */
   run(batches: readonly (Batch | undefined)[], frames: FrameSpan): void {
     this.parts.run(batches, frames);
   }
 
   /**
-   * Ground time passes; `heard`: of the newest good frame, 0 before the first. Cheap when nothing is due. True when a prompt
-   * came or went by it.
+   * Ground time passes; `heard`: of the newest good frame, 0 before the first; `sight`: since when limits cannot tell. Cheap
+   * when nothing is due. True when a prompt came or went by it.
    */
-  pass(ground: GroundTime, aircraft: AircraftTime, heard: GroundTime): boolean {
+  pass(ground: GroundTime, aircraft: AircraftTime, heard: GroundTime, sight: Sight): boolean {
     this.parts.pass(ground, aircraft, heard);
     this.time = { ground, aircraft, heard };
-    const before = this.isBlind;
-    this.isBlind = heard > 0 && ground >= heard + BLIND_ON_POINT && isBlind(this.blind());
-    return this.isBlind !== before;
+    const { isBlind: wasBlind, unseen: before } = this;
+    const flown = this.parts.flown();
+    this.isBlind = heard > 0 && ground >= heard + BLIND_ON_POINT && isBlind(this.blind(flown));
+    this.unseen = unseenStops(flown, sight, ground);
+    const isSame =
+      this.unseen.length === before.length && this.unseen.every(({ limit }, i) => limit === before[i]?.limit);
+    return this.isBlind !== wasBlind || !isSame;
   }
 
   /** Points, step gates, readiness, sequences, checklists, as the room is shown them. */
   view(ground: GroundTime, aircraft: AircraftTime, situation: Situation): ConductView {
-  /** What limits say newly, by aircraft time; heard before `run` has the samples that made them say so. */
-  hear(changes: readonly ConditionChange[]): void {
-    if (changes.length > 0) this.parts.hear(changes);
-  }
-
     return this.parts.view(this.outside(ground, aircraft, situation));
   }
 
@@ -259,9 +283,13 @@ export class Conduct implements Stateful {
     if (key !== '' && this.isLogged(entry.person, key)) return '';
     if (stopClass !== 1 && stopClass !== 2) return `there is no stop class ${stopClass}: 1 or 2`;
     if (reason.trim() === '') return 'a stop call states its reason';
-    if (alarm !== '' && !this.watchers.has(alarm)) return `there is no alarm ${alarm}`;
-    const inForce = { baselineId: this.baselineId, limitChanges: this.changesInForce };
-    const facts = factsOf(alarm, situation, this.watched, inForce);
+    if (alarm !== '' && !this.definitions.has(alarm)) return `there is no alarm ${alarm}`;
+    const known = {
+      ...{ baselineId: this.baselineId, limitChanges: this.changesInForce },
+      // it may be logged long after it was made
+      ...this.parts.pointAt(believed(action.made?.ground, entry.ground) || entry.ground),
+    };
+    const facts = factsOf(alarm, situation, this.watched, known);
     const call = makeCall(entry, action, this.words, this.calls, facts, aircraft);
     this.calls.push(call);
     this.parts.stopCalled(call);
@@ -316,6 +344,7 @@ export class Conduct implements Stateful {
     this.authority.requests.restore(requests);
     this.admitted = undefined;
     this.isBlind = false;
+    this.unseen = [];
   }
 }
 

@@ -5,17 +5,17 @@
  */
 import type { Batch, FrameSpan } from '../../protocol/batch.ts';
 import type { ConductAct, ConductAction, ConductView } from '../../protocol/conduct.ts';
-import type { TestPoint } from '../../protocol/card.ts';
-import type { ConditionChange } from '../../protocol/limit.ts';
 import type { ActionEntry } from '../../protocol/entry.ts';
+import type { ConditionChange } from '../../protocol/limit.ts';
 import type { Mission } from '../../protocol/mission.ts';
-import type { StopCallState } from '../../protocol/stop-call.ts';
+import type { CallFacts, StopCallState } from '../../protocol/stop-call.ts';
 import type { AircraftTime, GroundTime } from '../../protocol/time.ts';
 import type { Stateful } from '../stage.ts';
 import { Anomalies } from './anomaly.ts';
 import { Checklists } from './checklists.ts';
 import { ControlSweep } from './control-sweep.ts';
 import { Evidence } from './evidence.ts';
+import { type FlownPoint, flownPoint, isBeingFlown } from './flown-point.ts';
 import { MorningCheck } from './morning-check.ts';
 import type { ConductPart, Moment } from './part.ts';
 import { Points } from './points.ts';
@@ -45,9 +45,6 @@ export class Parts implements Stateful {
   private faults: Record<string, string> = {};
 
   constructor(mission: Mission) {
-    const points = (mission.cards ?? []).flatMap((card) => card.points);
-    const isWatched = ({ stops, required }: TestPoint) => stops.length > 0 || required.length > 0;
-    this.watchedPoints = new Set(points.filter(isWatched).map(({ id }) => id));
     this.points = new Points(mission);
     this.stopwatches = new Stopwatches();
     this.anomalies = new Anomalies(mission);
@@ -78,11 +75,11 @@ export class Parts implements Stateful {
     const part = this.byAct.get(action.act);
     if (!part) return `to ${action.act} is not known here`;
     const does = () => part.act(entry, action, this.moment(outside));
-  hear(changes: readonly ConditionChange[]): void {
-    for (const part of this.list) if (part.hear) this.guarded(part, () => part.hear?.(changes), undefined);
+    return this.guarded(part, does, `${action.act} was not done: this part of test conduct ended with a fault`);
   }
 
-    return this.guarded(part, does, `${action.act} was not done: this part of test conduct ended with a fault`);
+  hear(changes: readonly ConditionChange[]): void {
+    for (const part of this.list) if (part.hear) this.guarded(part, () => part.hear?.(changes), undefined);
   }
 
   run(batches: readonly (Batch | undefined)[], frames: FrameSpan): void {
@@ -100,9 +97,9 @@ export class Parts implements Stateful {
     return open && isBeingFlown(open.gate) ? flownPoint(open.plan.point, open.gate, open.begun) : undefined;
   }
 
-  /** The point that was flown at an aircraft time (Infinity = now), and its gate then; '' = none. */
-  pointAt(aircraft: number): Pick<CallFacts, 'point' | 'gate'> {
-    return this.guarded(this.points, () => this.points.at(aircraft), { point: '', gate: '' });
+  /** The point that was flown at a ground time, and its gate then; '' = none. */
+  pointAt(ground: GroundTime): Pick<CallFacts, 'point' | 'gate'> {
+    return this.guarded(this.points, () => this.points.at(ground), { point: '', gate: '' });
   }
 
   get closedRuns(): number {

@@ -1,6 +1,6 @@
 /** Test points as they are flown: begun, led through their gates, recorded, judged. The runner offers, people decide. */
 import type { Batch } from '../../protocol/batch.ts';
-import type { ConductAction, Done, PointRun } from '../../protocol/conduct.ts';
+import type { ConductAction, Done, PointGate, PointRun } from '../../protocol/conduct.ts';
 import type { ActionEntry } from '../../protocol/entry.ts';
 import type { LatestView } from '../../protocol/fold.ts';
 import type { ConditionChange } from '../../protocol/limit.ts';
@@ -132,6 +132,18 @@ export class Points implements ConductPart {
     return '';
   }
 
+  /** The run that is not closed; undefined = none. Costs nothing to ask. */
+  get open(): Pick<PointFlight, 'plan' | 'gate' | 'begun'> | undefined {
+    return this.flight;
+  }
+
+  /** The point that was flown at a ground time, and the gate it stood at then; '' = none. */
+  at(ground: number): { point: string; gate: PointGate | '' } {
+    const run = this.runs().findLast(({ gates }) => (gates[0] as PointRun['gates'][number]).ground <= ground);
+    const gate = run?.gates.findLast((one) => one.ground <= ground)?.gate ?? '';
+    return run === undefined || gate === 'closed' ? { point: '', gate: '' } : { point: run.point, gate };
+  }
+
   /** How many runs are closed. */
   get closed(): number {
     return this.over.length;
@@ -154,6 +166,7 @@ export class Points implements ConductPart {
     if (!Array.isArray(saved.over)) throw new Error('saved points lack their runs');
     this.over = structuredClone(saved.over);
     this.flight = undefined;
+    this.criteria.restore(saved.criteria);
     if (!saved.flight) return;
     const { plan: print, view, state: inner } = saved.flight;
     const { number, attempt, gates } = view;
@@ -161,12 +174,12 @@ export class Points implements ConductPart {
     if (plan) {
       this.flight = this.newFlight(plan, number, attempt, gates[0] as PointRun['gates'][number]);
       this.flight.restore(inner);
+      if (saved.baselineId !== this.baselineId) this.flight.forgetCriteria();
     } else this.over.push(brokenOff(structuredClone(view)));
   }
 }
 
 /** Another mission came into force, in which the point is another one or none: nothing more of it can be recorded. */
-    this.criteria.restore(saved.criteria);
 function brokenOff({ advice, ...run }: PointRun): PointRun {
   const reasons = ['another mission came into force during the run', ...(advice?.reasons ?? [])];
   const nothing = { offer: '' as const, offered: 0, bands: [], configuration: [] };
@@ -174,7 +187,6 @@ function brokenOff({ advice, ...run }: PointRun): PointRun {
 }
 
 const openCall = ({ calls }: Moment): number => calls.find(({ step }) => step !== 'closed')?.number ?? 0;
-      if (saved.baselineId !== this.baselineId) this.flight.forgetCriteria();
 
 const callRefusal = (moment: Moment): string => {
   const open = openCall(moment);

@@ -1,11 +1,14 @@
 import { describe, expect, it } from 'vitest';
 import { stopCallOf } from '../../test/support/stop-call.ts';
 import type { AlarmDefinition, AlarmState } from '../../protocol/alarm.ts';
+import type { TestPoint } from '../../protocol/card.ts';
+import { type PointGate, pointGates } from '../../protocol/conduct.ts';
 import type { RoomView } from '../../protocol/fold.ts';
 import { type LevelNumber, levels } from '../../protocol/limit.ts';
 import type { BriefedWords, StopCallState } from '../../protocol/stop-call.ts';
 import { aircraftTime, groundTime } from '../../protocol/time.ts';
-import { blindPrompt, prompts } from './prompt.ts';
+import { flownPoint, isBeingFlown } from './flown-point.ts';
+import { blindPrompt, prompts, unseenPrompts, unseenStops } from './prompt.ts';
 
 const words: BriefedWords = {
   class1: ['KNOCK IT OFF', 'BREAK'],
@@ -45,7 +48,7 @@ describe('a stop criterion that is met', () => {
     expect(prompts([alarm('nr')], [], words, '')).toEqual([
       {
         ...{ alarm: 'nr', text: 'Rotor speed', parameter: 'NR', stopClass: 1, words: ['KNOCK IT OFF', 'BREAK'] },
-        ...{ value: 94, limitValue: 95, aircraft: 90 },
+        ...{ value: 94, limitValue: 95, aircraft: 90, point: '' },
       },
     ]);
   });
@@ -153,5 +156,114 @@ describe('a point without data', () => {
     expect(due(blind(3), at(1, { alarm: 'no-telemetry' }))).toEqual([]);
     expect(due(blind(3), at(1, { alarm: 'nr-low' }))).toHaveLength(1);
     expect(due(blind(3), at(-1))).toHaveLength(1);
+  });
+});
+
+/** A point with these stop criteria, begun at 80 aircraft and 85 ground time. */
+const flownWith = (stops: string[], gate: PointGate = 'on condition') =>
+  flownPoint({ id: 'hover', stops, required: [] } as unknown as TestPoint, gate, {
+    ...{ aircraft: 80, ground: 85 },
+  });
+
+describe('a stop criterion of the point that is flown', () => {
+  const of = (list: RoomView['alarms'], calls: StopCallState[] = [], stops = ['nr']) =>
+    prompts(list, calls, words, '', flownWith(stops));
+
+  it('is met from warning on, where any other limit is met at its stop level alone; and says so', () => {
+    for (let level = 0; level <= levels.length; level++) {
+      const list = [alarm('nr', { level: level as LevelNumber }), alarm('tq', { level: level as LevelNumber })];
+      const told = of(list).map((prompt) => [prompt.alarm, prompt.point]);
+      expect(told).toEqual(
+        level === 4
+          ? [
+              ['nr', 'hover'],
+              ['tq', ''],
+            ]
+          : level === 3
+            ? [['nr', 'hover']]
+            : [],
+      );
+    }
+  });
+
+  it('has the class of its limit, and the words of that', () => {
+    const [one] = of([alarm('nr', { level: 3 }, { stopClass: 2 })]);
+    expect(one).toMatchObject({ stopClass: 2, words: ['STOP TEST'], value: 94, limitValue: 95 });
+  });
+
+  it('is not met by what was over before the point was begun and is held only', () => {
+    expect(of([alarm('nr', { level: 3, cleared: aircraftTime(79), condition: 'inside' })])).toEqual([]);
+    expect(of([alarm('nr', { level: 3, cleared: aircraftTime(95), condition: 'inside' })])).toHaveLength(1);
+    // raised before, and outside still
+    expect(of([alarm('nr', { level: 3, aircraft: aircraftTime(10), ground: groundTime(15) })])).toHaveLength(1);
+  });
+
+  it('is answered by a call of this run alone', () => {
+    const stands = [alarm('nr', { level: 3, aircraft: aircraftTime(10), ground: groundTime(15) })];
+    expect(of(stands, [called(84)])).toHaveLength(1);
+    expect(of(stands, [called(85)])).toEqual([]);
+    expect(of(stands, [called(90, { alarm: 'nr' })])).toEqual([]);
+    expect(of(stands, [called(90, { alarm: 'tq' })])).toHaveLength(1);
+    expect(of(stands, [called(90, { stopClass: 2 })])).toHaveLength(1);
+  });
+
+  it('is one from the setup until the recovery is over', () => {
+    const told = pointGates.map((gate) => [gate, isBeingFlown(gate), flownWith(['nr'], gate).needsGround]);
+    expect(told).toEqual([
+      ['setup', true, false],
+      ['on condition', true, true],
+      ['manoeuvre', true, true],
+      ['recover', true, true],
+      ['admin', false, false],
+      ['closed', false, false],
+    ]);
+  });
+});
+
+describe('a stop criterion that cannot tell', () => {
+  const SECOND = 1_000_000;
+  const sight = (since: Record<string, number>) => ({
+    unseen: (limit: string) =>
+      since[limit] === undefined ? undefined : { ground: since[limit] * SECOND, aircraft: since[limit] * SECOND - 7 },
+  });
+  const definitions = new Map([alarm('nr'), alarm('tq')].map(({ definition }) => [definition.id, definition]));
+  const due = (
+    ground: number,
+    since: Record<string, number>,
+    calls: StopCallState[] = [],
+    flown = flownWith(['nr', 'tq']),
+  ) =>
+    unseenPrompts(
+      unseenStops(flown, sight(since), ground * SECOND),
+      flown,
+      { calls, words, streamAlarm: 'silent' },
+      definitions,
+    );
+  const at = (seconds: number, alarm_ = '', more = {}) => [called(seconds * SECOND, { alarm: alarm_, ...more })];
+
+  it('asks for class 2 from 2.0 s on, with the point and since when', () => {
+    expect(due(11.999_999, { nr: 10 })).toEqual([]);
+    expect(due(12, { nr: 10 })).toEqual([
+      {
+        ...{ alarm: 'nr', text: 'No data for 2 s: Rotor speed', parameter: 'NR', stopClass: 2, words: ['STOP TEST'] },
+        ...{ value: Number.NaN, limitValue: Number.NaN, aircraft: 10 * SECOND - 7, point: 'hover' },
+      },
+    ]);
+    expect(due(13, { nr: 10, tq: 11, other: 1 }).map((prompt) => prompt.alarm)).toEqual(['nr', 'tq']);
+  });
+
+  it('asks for nothing where no point that needs the ground is under way', () => {
+    for (const gate of ['setup', 'admin', 'closed'] as const)
+      expect(due(60, { nr: 10 }, [], flownWith(['nr'], gate))).toEqual([]);
+    expect(unseenStops(undefined, sight({ nr: 1 }), 60 * SECOND)).toEqual([]);
+  });
+
+  it('is answered by a call since then that stops this point', () => {
+    for (const name of ['', 'nr', 'tq', 'silent']) {
+      expect(due(13, { nr: 10 }, at(10, name))).toEqual([]);
+      expect(due(13, { nr: 10 }, at(9.9, name))).toHaveLength(1);
+    }
+    expect(due(13, { nr: 10 }, at(11, 'other'))).toHaveLength(1);
+    expect(due(13, { nr: 10 }, at(11, '', { stopClass: 2 }))).toEqual([]);
   });
 });

@@ -116,7 +116,13 @@ describe('a stop call as displays are told of it', () => {
   const facts: StopCallState['facts'] = {
     ...{ parameter: 'NR', level: 'stop', value: 94, limitValue: 95, phase: 'hover', baselineId: 'b', limitChanges: 2 },
     values: [{ parameter: 'NR', value: 94, usable: true }],
-    ...{ stream: 'receiving', receivers: [{ name: 'North', state: 'silent' }], cannotTell: 3 },
+    ...{
+      stream: 'receiving',
+      receivers: [{ name: 'North', state: 'silent' }],
+      cannotTell: 3,
+      point: 'hover-2',
+      gate: 'manoeuvre',
+    },
   };
   const evidence: StopCallState['evidence'] = {
     ...{ fromAircraft: aircraftTime(10), toAircraft: aircraftTime(100) },
@@ -179,7 +185,7 @@ it('displays are told of every change of a limit, whole', () => {
 it('displays are told of every stop criterion that is met', () => {
   const prompt: Prompt = {
     ...{ alarm: 'nr', text: 'Rotor speed', parameter: 'NR', stopClass: 2, words: ['STOP TEST', 'HOLD'] },
-    ...{ value: 94, limitValue: 95, aircraft: aircraftTime(9) },
+    ...{ value: 94, limitValue: 95, aircraft: aircraftTime(9), point: 'hover-2' },
   };
   const { limitValue: limit, aircraft: aircraftUs, ...same } = prompt;
   expect(sentOf({ prompts: [prompt] }).prompts).toMatchObject([{ ...same, limit, aircraftUs }]);

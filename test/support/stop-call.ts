@@ -27,6 +27,8 @@ export function stopCallOf(more: Partial<StopCallState> = {}): StopCallState {
       value: Number.NaN,
       limitValue: Number.NaN,
       phase: '',
+      point: '',
+      gate: '',
       baselineId: 'tiny',
       limitChanges: 0,
       values: [],
