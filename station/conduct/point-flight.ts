@@ -38,6 +38,7 @@ interface SavedFlight {
   settled: unknown;
   criteria: unknown;
   isSealed: boolean;
+  reached: number;
   recordFrom: number;
   recordTo: number;
   instant: number;
@@ -68,6 +69,8 @@ export class PointFlight implements Stateful {
   private recordTo = Infinity;
   /** aircraft time of the newest sample; 0 before the first */
   private instant = 0;
+  /** the latest of them since the record began, while samples came into it */
+  private reached = 0;
   private isSettled = true;
   private offer: PointRun['offer'] = '';
   private offered = 0;
@@ -117,6 +120,7 @@ export class PointFlight implements Stateful {
       this.settle();
       if (time < this.instant) this.stepBack(this.instant - time);
       this.instant = time;
+      if (!this.isSealed) this.reached = Math.max(this.reached, time);
     }
     this.isSettled = false;
     this.tolerance.take(input, this.instant, value, validity);
@@ -190,6 +194,7 @@ export class PointFlight implements Stateful {
     this.recordFrom = from;
     this.recordTo = Infinity;
     this.isSealed = false;
+    this.reached = this.instant;
     this.criteria.beginRecord(from);
     this.settled = new PointRecord(this.plan, from);
     this.live = this.settled.copy();
@@ -252,7 +257,7 @@ export class PointFlight implements Stateful {
 
   /** Aircraft time up to which there is a record now. */
   private get end(): number {
-    return Math.max(this.recordFrom, Math.min(this.recordTo, this.instant));
+    return Math.max(this.recordFrom, Math.min(this.recordTo, this.reached));
   }
 
   /** Nothing more will come into the record. */
@@ -313,6 +318,7 @@ export class PointFlight implements Stateful {
       settled: this.settled?.save(),
       criteria: this.criteria.save(),
       isSealed: this.isSealed,
+      reached: this.reached,
     } satisfies SavedFlight;
   }
 
@@ -335,6 +341,7 @@ export class PointFlight implements Stateful {
     this.settled = record(saved.settled);
     this.criteria.restore(saved.criteria);
     this.isSealed = saved.isSealed;
+    this.reached = saved.reached;
   }
 }
 
