@@ -48,6 +48,16 @@ interface SavedFlight {
   judged: Judged | undefined;
 }
 
+/** Aircraft time a stop call was made. A display may say any: what lies after the newest sample was not made then. */
+export function madeAt({ madeAircraft, steps }: Pick<StopCallState, 'madeAircraft' | 'steps'>): number {
+  const logged = steps[0]?.aircraft ?? 0;
+  return madeAircraft > 0 && madeAircraft <= logged + AHEAD ? madeAircraft : logged;
+}
+
+/** In words: a call that was made during a record, or before it. */
+export const stopReason = (call: number, word: string, when: 'during' | 'before', aircraft: number): string =>
+  `stop call ${call} (${word}) ${when} the record, at ${clockText(aircraft)}`;
+
 export class PointFlight implements Stateful {
   readonly plan: Plan;
   readonly number: number;
@@ -173,6 +183,8 @@ export class PointFlight implements Stateful {
       return `stop call ${openCall} is open: the point goes on after its decision, or to recover`;
     if (gate === 'closed' && !this.judged) return `run ${this.number} is not judged yet: good, repeat, or skip`;
     this.gates.push({ gate: gate as PointGate, ...said });
+    // a skip that was said before it was flown after all
+    if (gate === 'on condition') this.judged = undefined;
     if (gate === this.plan.point.recordFrom) this.beginRecord(said.aircraft);
     else if (gate === 'setup') this.dropRecord();
     else if (gate === 'recover') this.endRecord(said.aircraft);
@@ -225,9 +237,7 @@ export class PointFlight implements Stateful {
 
   /** A stop call was logged: a record that was going on when it was made ends there. */
   stop({ number, word, madeAircraft, steps }: StopCallState): void {
-    const logged = steps[0]?.aircraft ?? 0;
-    // a display may say any time: what lies after the newest sample was not made then
-    const aircraft = madeAircraft > 0 && madeAircraft <= logged + AHEAD ? madeAircraft : logged;
+    const aircraft = madeAt({ madeAircraft, steps });
     const cut = this.live !== undefined && aircraft < this.recordTo;
     this.stops.push({ call: number, word, aircraft, cut });
     if (cut) this.endRecord(aircraft);
@@ -242,9 +252,8 @@ export class PointFlight implements Stateful {
   advice(): Advice {
     const { live } = this;
     const stops = this.stops.filter(({ cut }) => cut || !live);
-    const reasons = stops.map(
-      ({ call, word, cut, aircraft }) =>
-        `stop call ${call} (${word}) ${cut && aircraft >= this.recordFrom ? 'during' : 'before'} the record, at ${clockText(aircraft)}`,
+    const reasons = stops.map(({ call, word, cut, aircraft }) =>
+      stopReason(call, word, cut && aircraft >= this.recordFrom ? 'during' : 'before', aircraft),
     );
     if (live) reasons.push(...live.reasons(this.end), ...this.criteriaReasons());
     else reasons.push(`there is no record: it begins with ${this.plan.point.recordFrom}, which was not said`);

@@ -30,7 +30,7 @@ export interface Plan {
   record: Check[];
   /** how many of `record` are data bands */
   bands: number;
-  /** inputs that must be there: the required ones, what data bands look at, and the settings */
+  /** inputs that must be there: the required ones, what data bands look at, the settings, and what its family follows */
   needed: boolean[];
   /** inputs of which statistics are kept: all but settings made of formulas */
   kept: boolean[];
@@ -74,9 +74,11 @@ function planOf(point: TestPoint, mission: Mission, inputOf: (point: TestPoint, 
   const required = point.required.map(input);
   for (const { parameter } of point.predicted) input(parameter);
   const family = mission.families?.find(({ id }) => id === point.family);
-  for (const { parameter } of family?.measures ?? []) input(parameter);
+  const followed = (family?.measures ?? []).map(({ parameter }) => input(parameter));
   const inputs = ids.map((id) => inputOf(point, id));
-  const mustBe = new Set([...required, ...data.map((check) => check.input), ...settings.map((check) => check.input)]);
+  // a step whose measure was there for a moment alone would tell the step gate something else
+  const looked = [...data, ...settings].map((check) => check.input);
+  const mustBe = new Set([...required, ...followed, ...looked]);
   const isMade = new Set(mission.derived.filter(({ condition }) => condition).map(({ id }) => id));
   return {
     point,

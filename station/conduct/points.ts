@@ -10,7 +10,7 @@ import { Validity, validityReason } from '../../protocol/validity.ts';
 import { CriteriaNow } from './criteria.ts';
 import { saidAt } from './mark.ts';
 import type { ConductPart, Moment } from './part.ts';
-import { PointFlight } from './point-flight.ts';
+import { madeAt, PointFlight, stopReason } from './point-flight.ts';
 import { isFlown } from './point-gates.ts';
 import { type Plan, plansOf } from './point-plan.ts';
 
@@ -68,6 +68,7 @@ export class Points implements ConductPart {
   /** A stop call was logged. */
   stop(call: StopCallState): void {
     this.flight?.stop(call);
+    this.over = this.over.map((run) => stoppedAfterAll(run, call));
   }
 
   private begin(id: string, done: Done, moment: Moment): string {
@@ -184,6 +185,14 @@ function brokenOff({ advice, ...run }: PointRun): PointRun {
   const reasons = ['another mission came into force during the run', ...(advice?.reasons ?? [])];
   const nothing = { offer: '' as const, offered: 0, bands: [], configuration: [] };
   return { ...run, ...nothing, gate: 'closed', advice: { judgement: 'repeat', reasons } };
+}
+
+/** A call may be logged late: one that was made during the record of a closed run speaks against that, whatever was judged. */
+function stoppedAfterAll(run: PointRun, call: StopCallState): PointRun {
+  const aircraft = madeAt(call);
+  if (run.advice === undefined || aircraft < run.recordFrom || aircraft >= run.recordTo) return run;
+  const reasons = [stopReason(call.number, call.word, 'during', aircraft), ...run.advice.reasons];
+  return { ...run, advice: { judgement: 'repeat', reasons } };
 }
 
 const openCall = ({ calls }: Moment): number => calls.find(({ step }) => step !== 'closed')?.number ?? 0;

@@ -147,6 +147,19 @@ describe('the step gate', () => {
     expect(gate.view(good)[0]?.reasons.join()).not.toContain('run 6');
   });
 
+  it('asks for a new decision when a stop call is logged late that was made during a good record', () => {
+    const gate = gates();
+    decide(gate, 'reduce', 112);
+    const reasons = ['stop call 1 (STOP TEST) during the record, at 10:00:00.000'];
+    const doubted = flown.map((one, i) =>
+      i < 4 ? one : { ...one, advice: { judgement: 'repeat' as const, reasons } },
+    );
+    expect(gate.refusal('L112', moment(doubted))).toMatch(
+      /no step was decided since something came to speak against run 5, which was judged good$/,
+    );
+    expect(gate.view(moment(doubted))[0]?.advice).toBe('hold');
+  });
+
   it('asks for a new decision when a caution was changed since', () => {
     const watched = family({ measures: [measure({ limit: 'shake' })] });
     const cards = [cardOf(...steps.map((step) => point(step)), point(112))];

@@ -19,6 +19,8 @@ type Shown = StepGateView['decisions'][number];
 interface Basis {
   /** runs of the family that are good, or that reached a caution, by their numbers */
   runs: number[];
+  /** of them, those that are good against the advice */
+  doubted: number[];
   /** in force, by id of the measure */
   cautions: Record<string, number>;
   /** stop calls that closed with something else than to go on or to fly the same again */
@@ -100,6 +102,8 @@ export class StepGates implements ConductPart {
     const run = moment.runs().findLast(({ number }) => now.runs.includes(number) && !then?.runs.includes(number));
     if (run !== undefined) return ` since ${of(plan.get(run.point)?.step as number)} was flown`;
     if (then === undefined) return '';
+    const doubted = now.doubted.find((number) => !then.doubted.includes(number));
+    if (doubted !== undefined) return ` since something came to speak against run ${doubted}, which was judged good`;
     if (then.runs.some((number) => !now.runs.includes(number))) return ' since what was flown was judged anew';
     const stop = moment.calls.find(({ number }) => now.stops.includes(number) && !then.stops.includes(number));
     if (stop !== undefined) return ` since stop call ${stop.number} closed with ${stop.decision}`;
@@ -156,12 +160,14 @@ function blocksOf({ anomalies, calls }: GateMoment): string[] {
 function basisOf({ family, plan }: Gate, moment: GateMoment): Basis {
   const runs = moment.runs();
   const caution = (measure: FamilyMeasure) => cautionOf(measure, moment);
-  const good = runs.filter((run) => isGood(run) && plan.has(run.point)).map(({ number }) => number);
+  const good = runs.filter((run) => isGood(run) && plan.has(run.point));
+  const numbers = good.map(({ number }) => number);
   const stops = moment.calls.filter(
     ({ step, decision }) => step === 'closed' && decision !== 'resume' && decision !== 'repeat',
   );
   return {
-    runs: [...good, ...warnings(family, plan, runs, caution).map(({ run }) => run)],
+    runs: [...numbers, ...warnings(family, plan, runs, caution).map(({ run }) => run)],
+    doubted: good.filter(({ advice }) => advice?.judgement === 'repeat').map(({ number }) => number),
     cautions: Object.fromEntries(family.measures.map((measure) => [measure.id, caution(measure)])),
     stops: stops.map(({ number }) => number),
   };
