@@ -54,19 +54,23 @@ export class ChecklistSteps extends WatchElement {
       [role='checkbox'][aria-disabled='true']::before {
         border-color: ${tone.frame};
       }
+      li.read {
+        display: block;
+        padding: 3px 0;
+      }
+      [role='checkbox']:focus-visible {
+        outline-offset: -2px;
+      }
       .by {
         white-space: nowrap;
       }
     `,
   ];
 
-  #refusal(): string {
-    return mayRefusal(this, 'tick checklist') || (this.closed ? 'nothing asks for this checklist now' : '');
-  }
-
   #step(text: string, number: number): TemplateResult {
     const tick = this.view?.ticks.find(({ step }) => step === number);
-    const refusal = this.#refusal();
+    if (this.closed) return html`<li class="read"><span class="quiet">${number}.</span> ${text}</li>`;
+    const refusal = mayRefusal(this, 'tick checklist');
     const press = () => {
       if (refusal !== '') this.notDone(refusal);
       else this.#here.act('tick checklist', { subject: this.list.id, number, choice: tick ? 'open' : 'done' });

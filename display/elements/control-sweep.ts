@@ -54,7 +54,8 @@ export class ControlSweepView extends WatchElement {
         stroke-width: 2;
       }
       .travel .zone {
-        fill: ${tone.grid};
+        fill: ${tone.plot};
+        stroke: ${tone.frame};
       }
       .travel .swept {
         fill: ${tone.ink};

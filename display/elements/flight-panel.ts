@@ -4,7 +4,7 @@ import { customElement, property, state } from 'lit/decorators.js';
 import { sheetId } from '../../protocol/sheet-id.ts';
 import { clockText } from '../../protocol/time.ts';
 import { countedText, stopwatchCount } from '../state/stopwatch.ts';
-import { personName } from './alarm-words.ts';
+import { callPoint, personName } from './alarm-words.ts';
 import { common, tone } from './common.ts';
 import { ActHere, mayRefusal } from './act-here.ts';
 import { pressButton } from './greyed.ts';
@@ -136,6 +136,7 @@ export class FlightPanel extends WatchElement {
             <span>${clockText(call.steps[0]?.ground ?? Number.NaN).slice(0, 8)}</span>
             <span
               >${callPicture(call.stopClass)} ${call.number}, class ${call.stopClass}: ${call.word}, ${call.reason}.
+              ${call.point === '' ? nothing : `${callPoint(call)}. `}
               ${call.step === 'closed' ? `Closed: ${call.decision}` : `Open: ${call.step}`}${call.steps
                 .filter(({ note }) => note !== '')
                 .map(({ step, note }) => html`<br /><span class="quiet">${step}: ${note}</span>`)}</span

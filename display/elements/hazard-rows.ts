@@ -1,8 +1,8 @@
 /** The hazard trace, to be read across: what may happen, what is done against it, what holds that up, who sits there now. */
 import { css, html, type TemplateResult } from 'lit';
 import { customElement } from 'lit/decorators.js';
-import { hazardTrace, type TraceRow } from '../../protocol/hazard-trace.ts';
-import { watchersOf } from '../state/ready.ts';
+import type { TraceRow } from '../../protocol/hazard-trace.ts';
+import { hazardRows } from '../state/ready.ts';
 import { common, tone } from './common.ts';
 import { readyStyle } from './ready-words.ts';
 import { WatchElement } from './watch.ts';
@@ -27,11 +27,7 @@ export class HazardRows extends WatchElement {
   get rows(): TraceRow[] {
     const { mission, conduct } = this.flight;
     if (!mission) return [];
-    const watch = conduct?.readiness?.watch;
-    if (!watch) return hazardTrace(mission);
-    const watchers = watchersOf(watch);
-    // a limit that nobody watches actively is still its own watcher's to act on
-    return hazardTrace(mission, (limit) => watchers.get(limit.id) ?? (limit.watcher as TraceRow['watcher']));
+    return hazardRows(mission, conduct?.readiness ?? null);
   }
 
   #row(row: TraceRow, before: TraceRow | undefined): TemplateResult {

@@ -153,7 +153,7 @@ export class MorningCheckView extends WatchElement {
           : '–';
     const left = stillToLook(seen, check);
     const more = [...seen.faults, ...seen.cannotTell.map((why) => `cannot tell: ${why}`)];
-    const expected = `${numberText(check.zero, decimals)} ± ${plainNumber(check.zeroTolerance)}`;
+    const expected = `${plainNumber(check.zero)} ± ${plainNumber(check.zeroTolerance)}`;
     const noise = `${plainNumber(check.noise[0])} to ${plainNumber(check.noise[1])}`;
     const step =
       check.shunt === undefined ? '' : `${plainNumber(check.shunt)} ± ${plainNumber(check.shuntTolerance ?? 0)}`;

@@ -19,6 +19,8 @@ export class ReadinessPoll extends WatchElement {
   static override topics = ['conduct', 'room', 'mission'] as const;
   @state() private text = '';
   readonly #here = new ActHere(this);
+  /** what was missing when the last refusal came: it says nothing of what is missing since */
+  #missing = '';
 
   static override styles = [
     common,
@@ -62,6 +64,11 @@ export class ReadinessPoll extends WatchElement {
         text-align: right;
         white-space: nowrap;
       }
+      .answers .who {
+        overflow: hidden;
+        text-overflow: ellipsis;
+        white-space: nowrap;
+      }
       .answers .why {
         grid-column: 2 / -1;
         overflow-wrap: anywhere;
@@ -84,6 +91,13 @@ export class ReadinessPoll extends WatchElement {
       }
     `,
   ];
+
+  override willUpdate(): void {
+    const { missing = [], poll } = this.flight.conduct?.readiness ?? {};
+    const now = JSON.stringify([missing, poll?.answers]);
+    if (now !== this.#missing && this.#here.said !== '') this.#here.said = '';
+    this.#missing = now;
+  }
 
   #answer(choice: 'ready' | 'not ready'): void {
     this.#here.act('answer poll', { choice, text: this.text.trim() }, () => {
@@ -171,7 +185,7 @@ export class ReadinessPoll extends WatchElement {
     const by = person === '' ? seatedAt(this.flight, position) : personName(this.flight, person);
     return html`<li data-position=${position} data-answer=${answer} data-me=${me ? 'yes' : 'no'}>
       ${shape}
-      <span><b>${seatTitle(position)}</b> <span class="quiet small">${by}</span></span>
+      <span class="who" title=${by}><b>${seatTitle(position)}</b> <span class="quiet small">${by}</span></span>
       <span class="said">${word}${ground > 0 ? html` <span class="quiet small">${brief(ground)}</span>` : nothing}</span>
       ${text === '' ? nothing : html`<span class="why small">${text}</span>`}
     </li>`;
@@ -199,14 +213,21 @@ export class ReadinessPoll extends WatchElement {
       return html`<p class="told"><span class="word">CANNOT TELL</span> The station does not tell whether the room is ready: it is asked by voice.</p>`;
     const { missing, poll } = view;
     const groups = missingGroups(missing, this.flight.session.position);
+    const isNear = ({ mine, position }: MissingGroup): boolean => mine || position === '';
+    const others = groups.filter((group) => !isNear(group));
     return html`<h2 class="unseen">Readiness poll</h2>
       ${this.#room(poll, missing.length)} ${this.#mine(poll, missing.length)}
+      ${groups.filter(isNear).map((group) => this.#group(group))}
       <h3>What every position answers</h3>
       <ul class="answers">
         ${poll.answers.map((answer) => this.#said(answer, poll.opened !== null))}
       </ul>
       ${poll.answers.length === 0 ? html`<p class="empty">Nobody sits at any position: mission.yaml names the people of the day.</p>` : nothing}
-      <h3>What is missing</h3>
-      ${groups.length === 0 ? html`<p class="empty">Nothing: every position may answer ready.</p>` : groups.map((group) => this.#group(group))}`;
+      <h3>What others can mend</h3>
+      ${
+        others.length > 0
+          ? others.map((group) => this.#group(group))
+          : html`<p class="empty">${groups.length > 0 ? 'Nothing else is missing.' : 'Nothing is missing: every position may answer ready.'}</p>`
+      }`;
   }
 }

@@ -17,8 +17,8 @@ const words: Record<PartState, string> = {
 const quiet: readonly PartState[] = ['done', 'none', 'to do'];
 
 /** Shape and word; one that somebody must look at stands in a frame. */
-export const stateTag = (state: PartState): TemplateResult =>
-  html`<span class="state">${readyPicture(state)} ${quiet.includes(state) ? html`<span>${words[state]}</span>` : cannotTell(words[state])}</span>`;
+export const stateTag = (state: PartState, word = words[state]): TemplateResult =>
+  html`<span class="state">${readyPicture(state)} ${quiet.includes(state) ? html`<span>${word}</span>` : cannotTell(word)}</span>`;
 
 export const cannotTell = (word = 'CANNOT TELL'): TemplateResult => html`<span class="word">${word}</span>`;
 

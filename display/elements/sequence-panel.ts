@@ -17,6 +17,25 @@ export class SequencePanel extends WatchElement {
     css`
       button.open {
         white-space: nowrap;
+        min-height: 28px;
+        padding: 1px 10px;
+      }
+      .short {
+        display: none;
+      }
+      @media (max-width: 1500px) {
+        .full {
+          display: none;
+        }
+        .short {
+          display: inline;
+        }
+        button.open {
+          font-size: 14px;
+        }
+        [data-under-way='yes'] kbd {
+          display: none;
+        }
       }
       button.open[data-under-way='yes'] {
         border: 2px solid ${tone.ink};
@@ -65,7 +84,8 @@ export class SequencePanel extends WatchElement {
         title=${hint}
         @click=${() => this.toggle()}
       >
-        ${on ? html`${readyPicture(view.state === 'running' ? 'under way' : view.state === 'cannot tell' ? view.state : 'fault')} ${title}` : 'Sequences'}<kbd aria-hidden="true">S</kbd>
+        ${on ? readyPicture(view.state === 'running' ? 'under way' : view.state === 'cannot tell' ? view.state : 'fault') : nothing}
+        <span class="full">${on ? hint : 'Sequences'}</span><span class="short">${on ? title : 'Sequences'}</span><kbd aria-hidden="true">S</kbd>
       </button>
       ${
         this.shown

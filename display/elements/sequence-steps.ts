@@ -1,10 +1,11 @@
 /** One sequence: each step with the time it took and may take, what was measured, and what must hold before the next one. */
 import { css, html, nothing, svg, type TemplateResult } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
-import type { SequenceView } from '../../protocol/conduct.ts';
+import type { SequenceRunView, SequenceView } from '../../protocol/conduct.ts';
 import type { Sequence } from '../../protocol/procedure.ts';
 import { dueFor, isUnderWay, sequenceInView, stepInView } from '../state/sequences.ts';
 import { common, tone } from './common.ts';
+import { plainNumber } from './limit-words.ts';
 import { brief, numberText } from './point-words.ts';
 import { cannotTell, readyStyle } from './ready-words.ts';
 import { unitText } from './readout.ts';
@@ -120,6 +121,11 @@ export class SequenceSteps extends WatchElement {
         stroke: ${tone.ink};
         stroke-width: 2;
       }
+      .earlier li {
+        display: block;
+        padding: 3px 0;
+        overflow-wrap: anywhere;
+      }
       .gate {
         margin-top: 12px;
         border-top: 1px solid ${tone.frame};
@@ -198,6 +204,32 @@ export class SequenceSteps extends WatchElement {
     </p>`;
   }
 
+  /** Each run before the last, newest first, with what was measured in it. */
+  #earlier({ dropped, earlier }: SequenceView): TemplateResult | typeof nothing {
+    if (earlier.length + dropped === 0) return nothing;
+    const numbers = ({ measures, gate }: SequenceRunView): string =>
+      [
+        ...(gate === 'outside' ? ['begun although what must hold did not'] : []),
+        ...(gate === 'cannot tell' ? ['begun while it could not be told what must hold'] : []),
+        ...measures.map(({ title, value, unit }) =>
+          `${title} ${value === null ? 'cannot tell' : `${plainNumber(Number(value.toPrecision(4)))} ${unitText(unit)}`}`.trim(),
+        ),
+      ].join('; ');
+    return html`<h3>Earlier in this flight</h3>
+      <ul class="earlier">
+        ${[...earlier].reverse().map((run, i) => {
+          const late = run.steps
+            .filter(({ state: how }) => how === 'late' || how === 'missing')
+            .map(({ name, state: how }) => `${name} ${how}`);
+          return html`<li data-earlier=${dropped + earlier.length - i}>
+            <b>${dropped + earlier.length - i}.</b> began ${brief(run.began)}, ${run.state}${late.length > 0 ? `, ${late.join(', ')}` : ''}
+            <span class="quiet small">${numbers(run)}</span>
+          </li>`;
+        })}
+        ${dropped > 0 ? html`<li class="quiet">${dropped} before these are not kept here; the recording has them</li>` : nothing}
+      </ul>`;
+  }
+
   #one(view: SequenceView, of: Sequence): TemplateResult {
     const now = this.flight.aircraftAt(this.watch.clock.now());
     const isOn = isUnderWay(view);
@@ -217,7 +249,7 @@ export class SequenceSteps extends WatchElement {
       <ol aria-label="Steps of ${of.title}">
         ${view.steps.map((step) => this.#step(step, due))}
       </ol>
-      ${this.#gate(view, of, isOn)} ${this.#measures(view, of)}`;
+      ${this.#gate(view, of, isOn)} ${this.#measures(view, of)} ${this.#earlier(view)}`;
   }
 
   override render(): TemplateResult {

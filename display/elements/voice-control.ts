@@ -115,6 +115,9 @@ export class VoiceControl extends WatchElement {
             this.loop = (event.target as HTMLInputElement).value;
             this.#here.forget();
           }}
+          @keydown=${(event: KeyboardEvent) => {
+            if (event.key === 'Enter' && refusal === '') this.#report('lost', this.loop.trim());
+          }}
         />
         ${pressButton(this, { label: 'Report voice lost', refusal, press: () => this.#report('lost', this.loop.trim()) })}
       </div>

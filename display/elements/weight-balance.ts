@@ -134,7 +134,7 @@ export class WeightBalance extends WatchElement {
         ${this.#balance(now, html`<span aria-hidden="true">◆</span>`)}
         ${planned.map((one, i) =>
           isOnTheWay(i)
-            ? this.#balance({ ...one, name: `worst on the way, ${one.name}` }, nothing)
+            ? this.#balance({ ...one, name: `at worst on the way: ${one.name}` }, nothing)
             : this.#balance(one, html`<span class="mark">${stateNumber(i)}</span>`),
         )}
       </tbody>

@@ -1,6 +1,8 @@
 /** Before flight: the readiness poll and what is missing, and beside it every part in the order a morning takes. */
 import { css, html, nothing, type TemplateResult } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
+import type { ConductView } from '../../protocol/conduct.ts';
+import type { Mission } from '../../protocol/mission.ts';
 import '../elements/baseline-ids.ts';
 import '../elements/checklist-list.ts';
 import { common, tone } from '../elements/common.ts';
@@ -14,8 +16,17 @@ import { sequenceLine } from '../elements/sequence-steps.ts';
 import { WatchElement } from '../elements/watch.ts';
 import '../elements/watch-places.ts';
 import '../elements/weight-balance.ts';
-import type { Mission } from '../../protocol/mission.ts';
-import { idsLine, morningLine, noticesLine, type PartLine, sweepLine, watchLine, weightLine } from '../state/ready.ts';
+import {
+  checklistsLine,
+  hazardsLine,
+  idsLine,
+  morningLine,
+  noticesLine,
+  type PartLine,
+  sweepLine,
+  watchLine,
+  weightLine,
+} from '../state/ready.ts';
 import { isUnderWay, sequenceInView } from '../state/sequences.ts';
 import { type Subscription, tableSubscription } from '../state/subscription.ts';
 import type { Flight } from '../state/flight.ts';
@@ -70,41 +81,33 @@ const parts: readonly Part[] = [
   {
     id: 'hazards',
     title: 'Hazard trace',
-    line: (_, { hazards = [] }) =>
-      hazards.length === 0
-        ? { state: 'none', line: 'no hazard is traced' }
-        : { state: 'done', line: `${hazards.length} hazards, each with what holds it up: to be read` },
+    line: (flight, mission) => hazardsLine(mission, view(flight)),
     detail: () => html`<gc-hazard-rows></gc-hazard-rows>`,
   },
   {
     id: 'sequences',
     title: 'Sequences',
-    line: ({ conduct }, { sequences = [] }) => sequencesLine(conduct && sequenceInView(conduct), sequences),
+    line: ({ conduct }, mission) => sequencesLine(mission, conduct),
     detail: () => html`<gc-sequence-steps></gc-sequence-steps>`,
   },
   {
     id: 'checklists',
     title: 'Checklists',
-    line: ({ conduct }, { checklists = [] }) => {
-      if (checklists.length === 0) return { state: 'none', line: 'no checklist is declared' };
-      const shown = conduct?.checklists.filter(({ shownSince }) => shownSince > 0).map(({ id }) => id) ?? [];
-      const titles = checklists.filter(({ id }) => shown.includes(id)).map(({ title }) => title);
-      return titles.length > 0
-        ? { state: 'under way', line: `shown now: ${titles.join(', ')}` }
-        : { state: 'done', line: `${checklists.map(({ title }) => title).join(', ')}: none is asked for now` };
-    },
+    line: ({ conduct }, mission) => checklistsLine(mission, conduct),
     detail: () => html`<gc-checklist-list></gc-checklist-list>`,
   },
 ];
 
-function sequencesLine(seen: ReturnType<typeof sequenceInView>, declared: NonNullable<Mission['sequences']>): PartLine {
-  if (declared.length === 0) return { state: 'none', line: 'no sequence is declared' };
-  const title = declared.find(({ id }) => id === seen?.id)?.title;
+function sequencesLine({ sequences = [] }: Mission, conduct: ConductView | undefined): PartLine {
+  if (sequences.length === 0) return { state: 'none', line: 'no sequence is declared' };
+  const seen = sequenceInView(conduct);
+  const title = sequences.find(({ id }) => id === seen?.id)?.title;
   if (!seen || title === undefined) return { state: 'cannot tell', line: 'the station does not tell where they are' };
   const line = sequenceLine(seen, title);
   if (seen.state === 'cannot tell') return { state: 'cannot tell', line };
-  if (seen.state === 'late') return { state: 'fault', line };
-  return { state: isUnderWay(seen) ? 'under way' : seen.times > 0 ? 'done' : 'to do', line };
+  if (seen.state === 'late') return { state: 'fault', word: 'LATE', line };
+  if (isUnderWay(seen)) return { state: 'under way', line };
+  return seen.times > 0 ? { state: 'done', word: 'last run', line } : { state: 'none', word: 'none begun', line };
 }
 
 @customElement('gc-ready-page')
@@ -215,13 +218,13 @@ export class ReadyPage extends WatchElement {
   }
 
   #part({ id, title, line, detail }: Part, mission: Mission): TemplateResult {
-    const { state: now, line: said } = line(this.flight, mission);
+    const { state: now, line: said, word } = line(this.flight, mission);
     const isOpen = this.open.has(id);
     return html`<section class="part" data-part=${id} data-state=${now} aria-label=${title}>
       <h2>
         <button class="head" id="head-${id}" aria-expanded=${isOpen ? 'true' : 'false'} aria-controls="detail-${id}" @click=${() => this.#toggle(id)}>
           <span class="turn" aria-hidden="true">${isOpen ? '−' : '+'}</span>
-          <span class="title">${title}</span> ${stateTag(now)} <span class="line">${said}</span>
+          <span class="title">${title}</span> ${stateTag(now, word)} <span class="line">${said}</span>
         </button>
       </h2>
       <div id="detail-${id}" class=${isOpen ? 'detail' : ''}>${isOpen ? detail() : nothing}</div>

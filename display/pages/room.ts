@@ -97,11 +97,18 @@ export class RoomWindow extends WatchElement {
       gc-alarm-line {
         border-bottom: 1px solid ${tone.frame};
       }
-      nav {
+      .second {
         display: flex;
-        align-items: flex-end;
+        align-items: center;
         border-bottom: 1px solid ${tone.frame};
         padding: 0 18px;
+      }
+      nav {
+        flex: 1;
+        min-width: 0;
+        display: flex;
+        align-self: flex-end;
+        align-items: flex-end;
         gap: 4px;
       }
       nav button {
@@ -113,6 +120,16 @@ export class RoomWindow extends WatchElement {
         min-height: 0;
         margin-top: 3px;
         padding: 0 14px;
+        white-space: nowrap;
+      }
+      @media (max-width: 1500px) {
+        nav {
+          gap: 0;
+        }
+        nav button {
+          padding: 0 9px;
+          font-size: 14px;
+        }
       }
       nav button[aria-current='page'] {
         background: ${tone.plot};
@@ -314,7 +331,7 @@ export class RoomWindow extends WatchElement {
       { id: ALARMS, title: 'Alarms' },
       { id: LIMITS, title: open > 0 ? `Limits: ${open} to decide` : 'Limits' },
       { id: CARDS, title: 'Cards' },
-      { id: READY, title: asked ? 'Ready: you are asked' : 'Ready' },
+      { id: READY, title: asked ? 'Ready: asked' : 'Ready' },
       { id: TABLE, title: 'All parameters' },
     ];
     return html`<nav aria-label="Pages">
@@ -347,12 +364,12 @@ export class RoomWindow extends WatchElement {
   override render(): TemplateResult {
     return html`
       <gc-head-bar></gc-head-bar>
-      ${this.#tabs()}
+      <div class="second">${this.#tabs()}<gc-sequence-panel></gc-sequence-panel></div>
       <gc-alarm-line></gc-alarm-line>
       <div class="banners">
         <gc-player-bar></gc-player-bar>
         <gc-link-banner></gc-link-banner>
-        <gc-fault-banner></gc-fault-banner>
+        <gc-fault-banner ?hidden=${this.page === CARDS}></gc-fault-banner>
         <gc-criterion-banner @log-call=${(event: CustomEvent<RoomPrompt>) => this.calls.open(event.detail)}></gc-criterion-banner>
         <gc-stop-call-banner></gc-stop-call-banner>
         <gc-checklist-banner></gc-checklist-banner>
@@ -365,7 +382,6 @@ export class RoomWindow extends WatchElement {
         <gc-stop-call-bar></gc-stop-call-bar>
         <span class="answer" role="status">${this.answer ? html`<b>Not done: ${this.answer}</b>` : nothing}</span>
         <span class="room"></span>
-        <gc-sequence-panel></gc-sequence-panel>
         <gc-stopwatch></gc-stopwatch>
         <gc-mark-control></gc-mark-control>
         <button

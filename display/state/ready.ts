@@ -9,6 +9,7 @@ import type {
   SweepView,
   WeightView,
 } from '../../protocol/conduct.ts';
+import { hazardTrace, type TraceRow } from '../../protocol/hazard-trace.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import type { ChannelCheck } from '../../protocol/readiness.ts';
 import { type Position, positions } from '../../protocol/role.ts';
@@ -21,6 +22,8 @@ export type PartState = (typeof partStates)[number];
 export interface PartLine {
   state: PartState;
   line: string;
+  /** in place of the state's own word; absent = that */
+  word?: string;
 }
 
 /** What one position can mend; position '' = nobody alone: the whole room waits for it. */
@@ -91,7 +94,8 @@ export function noticesLine(mission: Mission, view: ReadinessView | null, positi
   const others = open.filter((one) => one !== position);
   const parts = [
     ...(mine ? [`you have ${unread(position as Position)} of ${notices.length} to read`] : []),
-    ...(others.length > 0 ? [`still to acknowledge: ${others.join(', ')}`] : []),
+    ...(others.length > 3 ? [`${others.length} other positions still to acknowledge`] : []),
+    ...(others.length > 0 && others.length <= 3 ? [`still to acknowledge: ${others.join(', ')}`] : []),
   ];
   return { state: 'to do', line: parts.join('; ') };
 }
@@ -179,19 +183,24 @@ export function weightLine(mission: Mission, view: ReadinessView | null): PartLi
   const { now, planned } = weight;
   const outside = planned.filter(({ state }) => state === 'outside').map(({ name }) => name);
   if (now.state === 'outside') outside.unshift('now');
-  if (outside.length > 0) return { state: 'fault', line: `outside the test envelope: ${outside.join(', ')}` };
+  if (outside.length > 0)
+    return { state: 'fault', word: 'OUTSIDE', line: `outside the test envelope: ${outside.join(', ')}` };
   if (now.state === 'cannot tell' || planned.some(({ state }) => state === 'cannot tell'))
     return blind('mass and balance cannot be told now');
-  return { state: 'done', line: 'inside the test envelope now and at every planned fuel state' };
+  return { state: 'done', word: 'inside', line: 'inside the test envelope now and at every planned fuel state' };
 }
 
 export function idsLine(view: ReadinessView | null): PartLine {
   if (!view) return notTold;
   const { differences, match, softwareId, configurationId } = view.ids;
   if (differences.length > 0)
-    return { state: 'fault', line: match ? 'not the released pack' : 'ids of the aircraft are not those of this pack' };
+    return {
+      state: 'fault',
+      word: 'DIFFERENT',
+      line: match ? 'not the released pack' : 'ids of the aircraft are not those of this pack',
+    };
   if (!match) return blind('the aircraft has not sent its ids yet');
-  return { state: 'done', line: `${softwareId} / ${configurationId}, as this pack is for` };
+  return { state: 'done', word: 'match', line: `${softwareId} / ${configurationId}, as this pack is for` };
 }
 
 export function watchLine(view: ReadinessView | null): PartLine {
@@ -200,13 +209,45 @@ export function watchLine(view: ReadinessView | null): PartLine {
   if (unwatched.length > 0)
     return {
       state: 'fault',
+      word: 'UNWATCHED',
       line: `nobody watches the stop ${unwatched.length === 1 ? 'limit' : 'limits'} ${unwatched.join(', ')}`,
     };
   const watched = watch.reduce((sum, { limits }) => sum + limits.length, 0);
   return {
     state: 'done',
+    word: 'watched',
     line: `${count(watched, 'limit')} watched by ${count(watch.length, 'position')}; every stop limit is somebody's`,
   };
+}
+
+/** A hazard is traced by the mission; whether somebody sits where it is watched changes with the day. */
+export function hazardsLine(mission: Mission, view: ReadinessView | null): PartLine {
+  const hazards = mission.hazards?.length ?? 0;
+  if (hazards === 0) return { state: 'none', line: 'no hazard is traced' };
+  const empty = new Set(
+    hazardRows(mission, view)
+      .filter(({ control, people }) => control !== '' && people.length === 0)
+      .map(({ watcher }) => watcher || 'nobody'),
+  );
+  const traced = `${count(hazards, 'hazard')} traced to what holds each up`;
+  if (empty.size === 0) return { state: 'done', word: 'to be read', line: traced };
+  return { state: 'to do', word: 'to be read', line: `${traced}; nobody sits at ${[...empty].join(', ')}` };
+}
+
+/** The trace with the watches as they are now; a limit that nobody watches actively is still its own watcher's to act on. */
+export function hazardRows(mission: Mission, view: ReadinessView | null): TraceRow[] {
+  if (!view) return hazardTrace(mission);
+  const watchers = watchersOf(view.watch);
+  return hazardTrace(mission, (limit) => watchers.get(limit.id) ?? (limit.watcher as Position));
+}
+
+export function checklistsLine({ checklists = [] }: Mission, conduct: ConductView | undefined): PartLine {
+  if (checklists.length === 0) return { state: 'none', line: 'no checklist is declared' };
+  const shown = conduct?.checklists.filter(({ shownSince }) => shownSince > 0).map(({ id }) => id) ?? [];
+  const titles = (some: Mission['checklists'] = []): string => some.map(({ title }) => title).join(', ');
+  if (shown.length === 0) return { state: 'none', word: 'none shown', line: titles(checklists) };
+  const now = checklists.filter(({ id }) => shown.includes(id));
+  return { state: 'under way', word: 'SHOWN NOW', line: titles(now) };
 }
 
 /** Who watches each limit now, by id; undefined for one that nobody watches. */
