@@ -4,7 +4,7 @@ import { clockText } from '../../protocol/time.ts';
 import type { Flight } from '../state/flight.ts';
 import type { Measure } from '../state/limits.ts';
 import { valueText } from '../state/reading.ts';
-import type { RoomAlarm, RoomPrompt } from '../state/room.ts';
+import type { RoomAlarm, RoomCall, RoomPrompt } from '../state/room.ts';
 import { unitText } from './readout.ts';
 
 /** WARNING, CAUTION, ...; a data-quality alarm says first that it is one. */
@@ -112,5 +112,14 @@ export function criterionText(alarm: RoomAlarm, measure: Measure | undefined): s
 /** The same for a stop criterion that no call has answered. */
 export function promptText(prompt: RoomPrompt, measure: Measure | undefined): string {
   const numbers = alarmNumbers(prompt, measure);
-  return `criterion met: ${prompt.text}${numbers ? `, ${numbers}` : ''}`;
+  const of = prompt.point === '' ? '' : `; ${promptPoint(prompt)}`;
+  return `criterion met: ${prompt.text}${numbers ? `, ${numbers}` : ''}${of}`;
 }
+
+/** Whose criterion it is, where it is one of the point under way; else ''. */
+export const promptPoint = ({ point }: Pick<RoomPrompt, 'point'>): string =>
+  point === '' ? '' : `stop criterion of point ${point}`;
+
+/** The point that was flown when a call was made, and its gate; '' = none was. */
+export const callPoint = ({ point, gate }: Pick<RoomCall, 'point' | 'gate'>): string =>
+  point === '' ? '' : `On point ${point}, at ${gate}`;

@@ -3,7 +3,7 @@ import { css, html, nothing, type TemplateResult } from 'lit';
 import { customElement } from 'lit/decorators.js';
 import { clockText } from '../../protocol/time.ts';
 import type { RoomPrompt } from '../state/room.ts';
-import { alarmMeasure, alarmNumbers } from './alarm-words.ts';
+import { alarmMeasure, alarmNumbers, promptPoint } from './alarm-words.ts';
 import { common, tone } from './common.ts';
 import { callPicture } from './shape.ts';
 import { WatchElement } from './watch.ts';
@@ -70,7 +70,7 @@ export class CriterionBanner extends WatchElement {
       <b>${callPicture(prompt.stopClass)} CRITERION MET</b>
       <span class="what"
         >${prompt.text}${numbers ? `: ${numbers}` : ''}
-        <span class="quiet">at ${clockText(prompt.aircraft).slice(0, 8)} aircraft time</span></span
+        <span class="quiet">${prompt.point === '' ? nothing : `${promptPoint(prompt)}, `}at ${clockText(prompt.aircraft).slice(0, 8)} aircraft time</span></span
       >
       <span><span class="quiet">class ${prompt.stopClass}, briefed</span> <span class="spoken">${said}</span></span>
       <button

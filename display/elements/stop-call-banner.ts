@@ -10,7 +10,7 @@ import {
 } from '../../protocol/stop-call.ts';
 import { clockText } from '../../protocol/time.ts';
 import { openCall, type RoomCall } from '../state/room.ts';
-import { personName } from './alarm-words.ts';
+import { callPoint, personName } from './alarm-words.ts';
 import { common, tone } from './common.ts';
 import { pressButton } from './greyed.ts';
 import { callPicture } from './shape.ts';
@@ -329,8 +329,9 @@ export class StopCallBanner extends WatchElement {
     return html`<span class="evidence">Evidence ${brief(from)} to ${brief(to)} ${clock}, ${state}</span>`;
   }
 
-  #notes(call: RoomCall): TemplateResult | typeof nothing {
-    const evidence = this.#evidence(call);
+  #notes(call: RoomCall): TemplateResult {
+    const at = callPoint(call);
+    const evidence = html`${at === '' ? nothing : html`<span class="point">${at}.</span> `}${this.#evidence(call)}`;
     if (!call.returnOnly) return evidence;
     const cause = call.repeatOf > 0 ? ` second class 1 on the cause of call ${call.repeatOf}` : '';
     return html`<span class="word">TESTING ENDED FOR THE DAY</span>${cause} ${evidence}`;

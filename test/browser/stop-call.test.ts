@@ -202,60 +202,6 @@ describe('what every action carries', () => {
   });
 });
 
-describe('a criterion that is met', () => {
-  const prompt = () => ({
-    alarm: 'ias-stop',
-    text: 'Airspeed of the card',
-    parameter: 'IAS',
-    stopClass: 1,
-    words: ['KNOCK IT OFF', 'ABORT ABORT ABORT'],
-    value: 101,
-    limit: 100,
-    aircraftUs: screen.station.aircraft,
-  });
-  const banner = () => screen.page.locator('gc-criterion-banner [data-prompt="ias-stop"]');
-
-  it('prompts on every page with item, value, limit and briefed words; F9 opens the panel filled in', async () => {
-    await screen.open();
-    screen.station.prompts = [prompt()];
-    screen.station.sendRoom();
-    for (const page of ['1', '2', '3', '4', '5']) {
-      await screen.page.keyboard.press(page);
-      await banner().waitFor({ timeout: 1000 });
-    }
-    const words = ((await banner().textContent()) ?? '').replace(/\s+/g, ' ');
-    for (const told of ['CRITERION MET', 'Airspeed of the card: 101 above 100 kt', 'KNOCK IT OFF / ABORT ABORT ABORT'])
-      expect(words).toContain(told);
-    await screen.page.keyboard.press('F9');
-    await waitUntil('the reason has the keys', async () => (await screen.focus()).name === 'reason');
-    await screen.page.keyboard.press('Enter');
-    const call = await waitUntil('the call arrives', () => screen.station.actions.find((a) => a.act === 'stop call'));
-    expect(call).toMatchObject({
-      stopClass: 1,
-      word: 'KNOCK IT OFF',
-      reason: 'criterion met: Airspeed of the card, 101 above 100 kt',
-      alarm: 'ias-stop',
-    });
-    await banner().waitFor({ state: 'detached' });
-  });
-
-  it('fills the panel in with the criterion whose button is pressed', async () => {
-    await screen.open();
-    screen.station.prompts = [
-      prompt(),
-      { ...prompt(), alarm: 'tq-high', text: 'Torque high', parameter: 'TQ', stopClass: 2, words: ['STOP TEST'] },
-    ];
-    screen.station.sendRoom();
-    await screen.tabTo('Log call made for Torque high');
-    await screen.page.keyboard.press('Enter');
-    await screen.page.getByLabel('Reason').waitFor();
-    await waitUntil('it is filled in', async () =>
-      (await screen.page.getByLabel('Reason').inputValue()).startsWith('criterion met: Torque high'),
-    );
-    expect(await screen.page.getByRole('radio', { name: 'STOP TEST' }).isChecked()).toBe(true);
-  });
-});
-
 describe('briefed words', () => {
   beforeEach(() => screen.open());
 
