@@ -5,7 +5,7 @@
  */
 import type { Batch } from '../../protocol/batch.ts';
 import type { Microseconds } from '../../protocol/time.ts';
-import { isUsable } from '../../protocol/validity.ts';
+import { isUsable, Validity } from '../../protocol/validity.ts';
 
 /** After `from`, up to `until`, both of aircraft time. */
 export interface Span {
@@ -57,7 +57,10 @@ export function gather(kept: Gathered, batch: Batch, place: number, { from, unti
     const code = validity[i] as number;
     const value = values[i] as number;
     if (isUsable(code) && Number.isFinite(value)) take(kept, value, at <= middle);
-    else kept.codes[code] = (kept.codes[code] ?? 0) + 1;
+    else {
+      const why = isUsable(code) ? Validity.undefined : code;
+      kept.codes[why] = (kept.codes[why] ?? 0) + 1;
+    }
   }
   return past;
 }

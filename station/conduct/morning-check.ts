@@ -1,7 +1,9 @@
 /**
  * The morning check: every channel looked at with nothing applied, then with its shunt calibration in, one after the other;
  * ground time against aircraft time all the while; and what the station found in what it wrote. It gathers for a planned
- * span of aircraft time from the moment a person says so. What did not come is "cannot tell", never healthy.
+ * span of aircraft time from the moment a person says so. What did not come is "cannot tell", never healthy. Zero begins the
+ * check anew: a shunt counts only with the zero that it was measured against, and after a repair nobody knows what else it
+ * changed.
  */
 import type { Batch, FrameSpan } from '../../protocol/batch.ts';
 import type { ChannelResult, ConductAct, ConductAction, Done, MorningView } from '../../protocol/conduct.ts';
@@ -26,6 +28,9 @@ import type { ConductPart, Moment } from './part.ts';
 const GRACE: Microseconds = SECOND;
 /** A drift is told once this many of its standard errors fit into what is allowed: chance alone alarms once in 15,000 checks. */
 const SURE = 4;
+/** Ground and aircraft time are also compared in pieces of this much, of so many frames at least: one late frame is none. */
+const PIECE = 1;
+const PIECE_FRAMES = 5;
 const DAY: Microseconds = 86_400 * SECOND;
 
 /** What is being gathered. */
@@ -47,6 +52,11 @@ interface Clocks {
   /** how often aircraft time went back, and the most it did */
   back: number;
   farthest: Microseconds;
+  /** of the piece at hand: where it began in seconds, its frames and their sum; the worst mean of a piece so far */
+  pieceFrom: number;
+  pieceFrames: number;
+  pieceSum: number;
+  worst: number;
 }
 
 interface Saved {
@@ -60,6 +70,11 @@ interface Saved {
   began: Microseconds;
 }
 
+/** With what it was judged by: under another plan or calibration nothing of it counts. */
+interface Kept extends Saved {
+  by: string;
+}
+
 const nothing = (): Saved => ({
   ...{ open: null, zeros: {}, shunts: {}, clocks: null, ended: null, began: 0 },
   recorder: { state: 'not looked at', text: '' },
@@ -69,12 +84,15 @@ export class MorningCheck implements ConductPart {
   readonly acts = ['begin check', 'end check', 'report recorder'] as const satisfies readonly ConductAct[];
   private readonly plan: MorningCheckPlan | undefined;
   private readonly channels: readonly (Channel & ColumnPlace & { id: string; made: Microseconds })[];
+  /** plan and calibrations, as text */
+  private readonly by: string;
   private state = nothing();
 
   /** Throws an Error that names what the mission does not have. */
   constructor(mission: Mission) {
     this.plan = mission.readiness?.morning;
     this.channels = (this.plan?.channels ?? []).map((check) => channelOf(mission, check));
+    this.by = judgedBy(this.plan, this.channels);
   }
 
   act(entry: ActionEntry, action: ConductAction, moment: Moment): string {
@@ -106,6 +124,7 @@ export class MorningCheck implements ConductPart {
       if (reason !== '') return reason;
     }
     const from = moment.aircraft + (plan.settle ?? 0);
+    if (choice === 'zero') Object.assign(state, { ...nothing(), recorder: state.recorder });
     state.open = {
       ...{ choice, subject: choice === 'zero' ? '' : subject, from, until: from + plan.gather },
       kept: Object.fromEntries(this.channels.map(({ id }) => [id, nothingGathered()])),
@@ -185,13 +204,16 @@ export class MorningCheck implements ConductPart {
       const difference = (ground[i] as number) - at;
       const clocks = (this.state.clocks ??= {
         ...{ line: noLine(), firstAircraft: at, firstDifference: difference, newest: at, back: 0, farthest: 0 },
+        ...{ pieceFrom: 0, pieceFrames: 0, pieceSum: 0, worst: 0 },
       });
       if (at < clocks.newest) {
         clocks.back++;
         clocks.farthest = Math.max(clocks.farthest, clocks.newest - at);
       }
       clocks.newest = at;
-      addPoint(clocks.line, (at - clocks.firstAircraft) / SECOND, (difference - clocks.firstDifference) / SECOND);
+      const seconds = (at - clocks.firstAircraft) / SECOND;
+      addPoint(clocks.line, seconds, (difference - clocks.firstDifference) / SECOND);
+      addToPiece(clocks, seconds, difference / SECOND);
     }
   }
 
@@ -218,14 +240,15 @@ export class MorningCheck implements ConductPart {
     };
   }
 
-  private channelView({ id, made, check }: (typeof this.channels)[number], plan: MorningCheckPlan): ChannelResult {
+  private channelView(
+    { id, made, check, calibration }: (typeof this.channels)[number],
+    plan: MorningCheckPlan,
+  ): ChannelResult {
     const { zeros, shunts, began } = this.state;
     const zero = zeros[id];
     const shunt = shunts[id];
     const faults = [...new Set([...(zero?.faults ?? []), ...(shunt?.faults ?? [])])];
-    const days = Math.floor((began - made) / DAY);
-    if (began > 0 && plan.calibrationDays !== undefined && days > plan.calibrationDays)
-      faults.push(`calibration: made ${days} days ago, more than ${plan.calibrationDays}`);
+    if (began > 0 && calibration) faults.push(...ageFaults(Math.floor((began - made) / DAY), plan));
     for (const [other, result] of Object.entries(shunts)) {
       const isSwapped = result.faults.some((fault) => fault.startsWith('swapped'));
       const here = isSwapped ? result.others.find(({ parameter }) => parameter === id) : undefined;
@@ -250,16 +273,27 @@ export class MorningCheck implements ConductPart {
   }
 
   save(): unknown {
-    return this.state;
+    return { ...this.state, by: this.by } satisfies Kept;
   }
 
-  /** A state saved under another baseline keeps what is of channels that are still checked. */
+  /** Under another plan, or other calibrations, nothing is looked at yet: what was found was found by the ones before. */
   restore(state: unknown): void {
-    this.state = { ...nothing(), ...structuredClone((state ?? {}) as Partial<Saved>) };
-    const { open } = this.state;
-    if (open && this.channels.some(({ id }) => open.kept[id] === undefined)) this.state.open = null;
-    if (open?.subject && !this.channels.some(({ id }) => id === open.subject)) this.state.open = null;
+    const { by, ...saved } = structuredClone((state ?? {}) as Partial<Kept>);
+    this.state = { ...nothing(), ...(by === this.by ? saved : saved.recorder && { recorder: saved.recorder }) };
   }
+}
+
+/** All that a result depends on beside the samples; not where it is written. */
+const judgedBy = (plan: MorningCheckPlan | undefined, channels: readonly Channel[]): string =>
+  JSON.stringify([plan, channels], (key, value) => (key === 'place' ? undefined : value));
+
+/** The calibration of a channel is too old, of a day that is still to come, or of no day at all. */
+function ageFaults(days: number, { calibrationDays }: MorningCheckPlan): string[] {
+  if (calibrationDays === undefined) return [];
+  if (Number.isNaN(days))
+    return [`calibration: made nobody knows when, at most ${calibrationDays} days ago is expected`];
+  if (days < 0) return [`calibration: made ${-days} days after today: its date or the aircraft's is wrong`];
+  return days > calibrationDays ? [`calibration: made ${days} days ago, more than ${calibrationDays}`] : [];
 }
 
 const nameOf = ({ choice, subject }: Open): string => (choice === 'zero' ? 'zero' : `shunt of ${subject}`);
@@ -281,6 +315,17 @@ function channelOf(mission: Mission, check: MorningCheckPlan['channels'][number]
   };
 }
 
+/** Takes a frame's difference, seconds, into the piece at hand, and ends that when it is long enough. */
+function addToPiece(clocks: Clocks, at: number, difference: number): void {
+  clocks.pieceFrames++;
+  clocks.pieceSum += difference;
+  if (clocks.pieceFrames < PIECE_FRAMES || (at >= clocks.pieceFrom && at - clocks.pieceFrom < PIECE)) return;
+  const mean = clocks.pieceSum / clocks.pieceFrames;
+  if (Math.abs(mean) > Math.abs(clocks.worst)) clocks.worst = mean;
+  clocks.pieceFrom = at;
+  clocks.pieceFrames = clocks.pieceSum = 0;
+}
+
 /** What the clocks say so far: seconds, and seconds a minute. */
 function timeOf(clocks: Clocks | null, plan: MorningCheckPlan) {
   const faults: string[] = [];
@@ -290,6 +335,10 @@ function timeOf(clocks: Clocks | null, plan: MorningCheckPlan) {
   const allowed = plan.timeOffset / SECOND;
   if (Math.abs(offset) > allowed)
     faults.push(`time: ground minus aircraft time is ${figures(offset)} s, more than ${figures(allowed)} s`);
+  else if (Math.abs(clocks.worst) > allowed)
+    faults.push(
+      `time: ground minus aircraft time was ${figures(clocks.worst)} s for a while, more than ${figures(allowed)} s`,
+    );
   if (back > 0) faults.push(`time: aircraft time went back ${back} times, by up to ${figures(farthest / SECOND)} s`);
   const slope = slopeOf(line);
   const most = plan.timeDrift / SECOND;

@@ -52,6 +52,8 @@ const NO_STEP = 0.1;
 const ENOUGH = 0.5;
 /** Least usable samples for a scatter to mean anything. */
 const FEWEST = 3;
+/** A single sample this many times the noise allowed from the mean is no noise. */
+const SPIKE = 10;
 
 export const figures = (value: number): string => String(Number(value.toPrecision(4)));
 const withUnit = (value: number, unit: string): string => (unit === '1' ? figures(value) : `${figures(value)} ${unit}`);
@@ -75,21 +77,46 @@ export function judgeZero(channel: Channel, seen: Gathered, plan: MorningCheckPl
   const scatter = scatterOf(seen);
   result.mean = seen.mean;
   result.scatter = scatter;
-  const [least, most] = check.noise;
-  if (seen.low === seen.high) {
-    if (least > 0)
-      faults.push(`dead: ${withUnit(seen.mean, unit)} in all of ${seen.usable} samples, without any noise`);
-  } else if (scatter < least) {
-    faults.push(`dead: noise ${withUnit(scatter, unit)}, quieter than ${withUnit(least, unit)}`);
-  } else if (scatter > most) faults.push(`noisy: noise ${withUnit(scatter, unit)}, more than ${withUnit(most, unit)}`);
+  faults.push(...noiseFaults(channel, seen, ''));
   const off = seen.mean - check.zero;
-  if (Math.abs(off) > check.zeroTolerance) faults.push(offsetFault(channel, seen.mean));
-  const moved = seen.lateMean - seen.earlyMean;
-  if (seen.early > 0 && seen.late > 0 && Math.abs(moved) > check.zeroTolerance)
+  const isOff = Math.abs(off) > check.zeroTolerance;
+  const fault = zeroFault(channel, seen.mean, isOff);
+  if (fault !== '') faults.push(fault);
+  const drifted = driftOf(seen, check.zeroTolerance);
+  if (drifted !== 0)
     faults.push(
-      `unsteady: moved by ${withUnit(moved, unit)} while nothing was applied, more than ${withUnit(check.zeroTolerance, unit)}`,
+      `unsteady: moved by ${withUnit(drifted, unit)} while nothing was applied, more than ${withUnit(check.zeroTolerance, unit)}`,
     );
   return result;
+}
+
+/** The noise of a channel: none at all, too little, too much, or samples that lie far out. `when`: '' with nothing applied. */
+function noiseFaults({ check, unit }: Channel, seen: Gathered, when: string): string[] {
+  const [least, most] = check.noise;
+  const scatter = scatterOf(seen);
+  if (seen.low === seen.high)
+    return least > 0
+      ? [`dead: ${withUnit(seen.mean, unit)} in all of ${seen.usable} samples${when}, without any noise`]
+      : [];
+  if (scatter < least) return [`dead: noise ${withUnit(scatter, unit)}${when}, quieter than ${withUnit(least, unit)}`];
+  if (scatter > most) return [`noisy: noise ${withUnit(scatter, unit)}${when}, more than ${withUnit(most, unit)}`];
+  const farthest = Math.max(seen.high - seen.mean, seen.mean - seen.low);
+  if (farthest <= SPIKE * most) return [];
+  return [
+    `noisy: single samples up to ${withUnit(farthest, unit)} from the mean${when}, more than ${SPIKE} times ${withUnit(most, unit)}`,
+  ];
+}
+
+/**
+ * By how much it went from the beginning to the end of the span, when that is more than `allowed` and no chance; 0 = steady.
+ * The means of the halves are half of that apart when it goes evenly; a step is seen as twice itself at most.
+ */
+function driftOf(seen: Gathered, allowed: number): number {
+  const { early, late, earlyMean, lateMean } = seen;
+  if (early === 0 || late === 0) return 0;
+  const moved = lateMean - earlyMean;
+  const error = scatterOf(seen) * Math.sqrt(1 / early + 1 / late);
+  return Math.abs(moved) > Math.max(allowed / 2, SURE * error) || Math.abs(moved) > allowed ? 2 * moved : 0;
 }
 
 /** Judges the step of a channel whose shunt was in; `others` are those that stepped meanwhile. */
@@ -109,11 +136,12 @@ export function judgeShunt(
   };
   if (zero.mean === null) return cannot('the mean with nothing applied is not known');
   if (isTooFew(channel, seen, plan)) return cannot(`${seen.usable} usable samples${ofDue(channel, plan)}`);
-  const moved = seen.lateMean - seen.earlyMean;
-  if (seen.early > 0 && seen.late > 0 && Math.abs(moved) > shuntTolerance)
-    return cannot(`moved by ${withUnit(moved, unit)} while it was in, more than ${withUnit(shuntTolerance, unit)}`);
+  const drifted = driftOf(seen, shuntTolerance);
+  if (drifted !== 0)
+    return cannot(`moved by ${withUnit(drifted, unit)} while it was in, more than ${withUnit(shuntTolerance, unit)}`);
   const step = seen.mean - zero.mean;
   result.step = step;
+  result.faults.push(...noiseFaults(channel, seen, ' with its shunt in'));
   const beside = others.map(({ parameter, step: by, unit: of }) => `${parameter} by ${withUnit(by, of)}`).join(', ');
   const isNone = Math.abs(step) < Math.max(NO_STEP * Math.abs(shunt), SURE * errorOf(zero, seen));
   if (isNone && others.length > 0) {
@@ -169,11 +197,13 @@ function judgeSamples(
     faults.push(
       `range: from ${withUnit(seen.low, unit)} to ${withUnit(seen.high, unit)}, the physical range is ${figures(physicalRange[0])} to ${withUnit(physicalRange[1], unit)}`,
     );
-  for (const [written, samples] of Object.entries(seen.codes)) {
-    const code = Number(written);
-    if (code === Validity.frozen || code === Validity.range) continue;
-    if (samples > plan.rateTolerance * seen.total)
-      faults.push(`validity: ${samples} of ${seen.total} samples not usable: ${validityReason(code)}`);
+  const others = Object.entries(seen.codes)
+    .map(([code, samples]) => ({ code: Number(code), samples }))
+    .filter(({ code }) => code !== Validity.frozen && code !== Validity.range);
+  const unusable = others.reduce((sum, { samples }) => sum + samples, 0);
+  if (unusable > plan.rateTolerance * seen.total) {
+    const why = others.map(({ code }) => validityReason(code)).join('; ');
+    faults.push(`validity: ${unusable} of ${seen.total} samples not usable: ${why}`);
   }
   if (seen.total === 0) cannotTell.push('range: no sample came');
   return { rate: measured, faults, cannotTell };
@@ -185,16 +215,26 @@ const isTooFew = ({ rate }: Channel, { usable }: Gathered, { gather }: MorningCh
 const ofDue = ({ rate }: Channel, { gather }: MorningCheckPlan): string =>
   rate > 0 ? ` of ${Math.round((rate * gather) / SECOND)} due` : '';
 
-/** The mean is off: by the sensor, or by a calibration that makes something else of the counts of its sheet. */
-function offsetFault(channel: Channel, mean: number): string {
+/**
+ * The mean is off: by the sensor, or by a calibration that makes something else of the counts of its sheet. Or both are, and
+ * cancel: then the mean is right by counts that are not the sheet's. '' when all is well.
+ */
+function zeroFault(channel: Channel, mean: number, isOff: boolean): string {
   const { check, unit, calibration } = channel;
   const text = `mean ${withUnit(mean, unit)} with nothing applied, expected ${figures(check.zero)} ± ${withUnit(check.zeroTolerance, unit)}`;
+  const offset = isOff ? `offset: ${text}` : '';
   const { counts } = check;
-  if (counts === undefined || calibration === undefined) return `offset: ${text}`;
+  if (counts === undefined || calibration === undefined) return offset;
   const found = countsOf(calibration, mean);
   const allowed = countsAround(calibration, mean, check.zeroTolerance);
-  if (found === undefined || allowed === undefined || Math.abs(found - counts.zero) > allowed) return `offset: ${text}`;
-  return `calibration: ${text}; the sensor gives the ${figures(counts.zero)} counts of its sheet, so the calibration in force is stale or of another sensor`;
+  if (found === undefined || allowed === undefined) return offset;
+  const apart = Math.abs(found - counts.zero);
+  if (isOff && apart <= allowed)
+    return `calibration: ${text}; the sensor gives the ${figures(counts.zero)} counts of its sheet, so the calibration in force is stale or of another sensor`;
+  // a sheet says whole counts
+  if (!isOff && apart > allowed + 1)
+    return `calibration: ${text}, but by ${figures(found)} counts, ${figures(counts.zero)} by the sheet: the calibration in force is not that of the sheet`;
+  return offset;
 }
 
 /** How many counts a small difference of values is, about a value. */
