@@ -199,6 +199,12 @@ export const evidenceState = (call: Pick<StopCallState, 'evidence'>, ground: Gro
 export const testingEnded = (calls: readonly Pick<StopCallState, 'repeatOf'>[]): boolean =>
   calls.some(({ repeatOf }) => repeatOf > 0);
 
+/**
+ * Ground time without a frame, or without a stop criterion that can tell, after which a point that needs the ground is
+ * stopped. Source: loss ladder of our own.
+ */
+export const BLIND_ON_POINT: Microseconds = 2 * SECOND;
+
 /** "Criterion met": a stop criterion that no call has answered. Nothing stronger is ever suggested. */
 export interface Prompt {
   /** id of the alarm, what it is called, the parameter it watches */

@@ -5,7 +5,7 @@ import type { Limit } from '../../protocol/limit.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import { sheetId } from '../../protocol/sheet-id.ts';
 import { boxes, html, lines, type Markup, nothing, type Sheet, sheet, table, whole } from './sheet.ts';
-import { number, seconds, Words } from './sheet-words.ts';
+import { criterionRule, number, seconds, Words } from './sheet-words.ts';
 import { class2Callers, wordTable } from './stop-sheet.ts';
 import { weightSection } from './weight-section.ts';
 
@@ -70,7 +70,8 @@ ${table(
 function cards(mission: Mission, words: Words): Markup {
   const list = mission.cards ?? [];
   if (list.length === 0) return html`<h2>Cards and points</h2><p class="none">No cards are declared.</p>`;
-  return html`${list.map((card) => cardSection(card, words))}${openAnomalies(mission)}`;
+  return html`<h2>Stop criteria of points</h2><p>${criterionRule}</p>
+${list.map((card) => cardSection(card, words))}${openAnomalies(mission)}`;
 }
 
 function openAnomalies({ anomalies = [] }: Mission): Markup {

@@ -121,6 +121,15 @@ describe('the page of the report', () => {
     expectIn(reportHtml(report), 'start, run 4 of 5, broken off');
   });
 
+  it('says of a stop call on which point and at which gate it was made', () => {
+    const report = fullReport();
+    const [call] = report.calls as [FlightReport['calls'][number]];
+    const of = (point: string, gate: '' | 'manoeuvre') =>
+      reportHtml({ ...report, calls: [{ ...call, facts: { ...call.facts, point, gate } }] });
+    expectIn(of('S2-080', 'manoeuvre'), '; point S2-080, at manoeuvre');
+    expect(of('', '').includes('at manoeuvre')).toBe(false);
+  });
+
   it('prints numbers of the report as they are', () => {
     const report: FlightReport = fullReport();
     const html = reportHtml(report);

@@ -5,6 +5,7 @@ import { limitKinds, measureUnit } from '../../protocol/limit-kinds.ts';
 import type { LimitKind } from '../../protocol/limit-kind.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import type { Checklist } from '../../protocol/procedure.ts';
+import { BLIND_ON_POINT } from '../../protocol/stop-call.ts';
 import { SECOND } from '../../protocol/time.ts';
 
 /** As the mission has it, without what converting a unit leaves in the last digits. */
@@ -95,6 +96,14 @@ export class Words {
     return this.mission.limits.filter((limit) => this.hasStop(limit) || named.has(limit.id));
   }
 
+  /** Points that name a limit as a stop criterion, in words; '' = none does. */
+  criterionOf(id: string): string {
+    const points = (this.mission.cards ?? []).flatMap((card) => card.points);
+    const those = points.filter(({ stops }) => stops.includes(id));
+    if (those.length === 0) return '';
+    return those.length === points.length ? 'every point' : those.map((point) => point.id).join(', ');
+  }
+
   shownWhen({ shown, after }: Checklist): string {
     if (shown === 'voice lost') return 'when voice is reported lost';
     if (shown === 'link lost') return `when nothing was received for ${number(after ?? 0)} s`;
@@ -103,6 +112,9 @@ export class Words {
     return 'while its condition holds';
   }
 }
+
+/** When a stop criterion is met: as station/conduct/prompt.ts has it. */
+export const criterionRule = `A stop criterion is met at its stop level; one that a point names, from its warning level on while that point is flown: from setup until it is recovered. Its class is that of the limit, 1 where none is given. One that cannot tell for ${seconds(BLIND_ON_POINT)} on condition, in the manoeuvre or in the recovery: class 2, no data.`;
 
 /** What each class of stop call means. */
 export const classMeanings = {

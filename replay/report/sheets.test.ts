@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import type { Card } from '../../protocol/card.ts';
+import type { Card, TestPoint } from '../../protocol/card.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import type { Checklist, Sequence } from '../../protocol/procedure.ts';
 import type { ReadinessPlan } from '../../protocol/readiness.ts';
@@ -132,6 +132,12 @@ describe.each(both)('the %s sheet', (_, make) => {
     expect(short).not.toMatch(/Locked:|Stop the start/);
   });
 
+  it('says when a stop criterion is met, and when one that cannot tell is due', () => {
+    const text = read(make(everything('plain')).html);
+    expect(text).toContain('met at its stop level; one that a point names, from its warning level on while that point');
+    expect(text).toContain('One that cannot tell for 2 s on condition, in the manoeuvre');
+  });
+
   it('says who may call class 2, those briefed for the day among them', () => {
     const of = everything('plain');
     expect(read(make(of).html)).toContain('Class 2: pilot, test director, test conductor, instrumentation;');
@@ -143,9 +149,22 @@ describe.each(both)('the %s sheet', (_, make) => {
 describe('the stop sheet', () => {
   it('has every stop criterion with its exact value, class, first action and watcher, and no other limit', () => {
     const text = read(stopSheet(everything('plain')).html);
-    expect(text).toContain('plain above: stop 95.25 kt plain 2 engine');
-    expect(text).toContain('plain below: caution 80, warning 1234567.5 kt; for 0.5 s say it 1 engine');
+    expect(text).toContain('plain points: every point above: stop 95.25 kt plain 2 engine');
+    expect(text).toContain(
+      'plain points: every point below: caution 80, warning 1234567.5 kt; for 0.5 s say it 1 engine',
+    );
     expect(text).not.toContain('told of nowhere else');
+  });
+
+  it('names the points of a criterion, where not every point has it', () => {
+    const of = everything('plain');
+    const [card] = of.cards as [Card];
+    const [point] = card.points as [TestPoint];
+    const points = ['P1', 'P2', 'P3'].map((id) => ({ ...point, id, stops: id === 'P3' ? ['a-warning'] : point.stops }));
+    const text = read(stopSheet({ ...of, cards: [{ ...card, points }] }).html);
+    expect(text).toContain('plain points: P1, P2 above: stop 95.25 kt');
+    expect(text).toContain('plain points: every point below: caution 80');
+    expect(read(stopSheet({ ...of, cards: [] }).html)).not.toContain('points:');
   });
 
   it('has the checklists of lost voice and lost link, and lines to fill in', () => {

@@ -8,7 +8,7 @@ import type { Mission } from '../../protocol/mission.ts';
 import { isAllowed, positions } from '../../protocol/role.ts';
 import { ABORT_THRICE, heard, stopDecisions } from '../../protocol/stop-call.ts';
 import { boxes, html, lines, type Markup, nothing, type Sheet, sheet, table, whole } from './sheet.ts';
-import { classMeanings, Words } from './sheet-words.ts';
+import { classMeanings, criterionRule, Words } from './sheet-words.ts';
 
 /** Lines to fill in by hand. */
 const CALLS = 4;
@@ -26,6 +26,7 @@ ${table(
   words.criteria().map((limit) => criterion(limit, words)),
   'None is declared: every warning is reported to the test conductor.',
 )}
+<p>${criterionRule}</p>
 <h2>Order of a stop call</h2>
 <p>Called, with the reason → acknowledged by the aircraft → recovering → the pilot declares safe → review → closed by
 decision: ${stopDecisions.join(', ')}. No clock closes it. No point is cleared while it is open. To resume: test director and
@@ -62,8 +63,9 @@ export function class2Callers({ mayCallClass2 }: Mission): string {
 }
 
 function criterion(limit: Limit, words: Words) {
+  const points = words.criterionOf(limit.id);
   return [
-    html`<b>${words.text(limit)}</b>`,
+    html`<b>${words.text(limit)}</b>${points === '' ? nothing : html`<div class="small">points: ${points}</div>`}`,
     words.levels(limit).join('; '),
     limit.firstAction,
     String(limit.stopClass ?? 1),

@@ -12,7 +12,7 @@ import type { ConditionChange, Limit } from '../../protocol/limit.ts';
 import type { LimitChange } from '../../protocol/limit-change.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import type { BriefedWords, Prompt, StopCallState } from '../../protocol/stop-call.ts';
-import { testingEnded } from '../../protocol/stop-call.ts';
+import { BLIND_ON_POINT, testingEnded } from '../../protocol/stop-call.ts';
 import type { ActionName } from '../../protocol/role.ts';
 import { type AircraftTime, aircraftTime, type GroundTime } from '../../protocol/time.ts';
 import type { Stateful } from '../stage.ts';
@@ -25,7 +25,6 @@ import { makeMark } from './mark.ts';
 import { type Outside, Parts } from './parts.ts';
 import { People } from './people.ts';
 import {
-  BLIND_ON_POINT,
   type Blind,
   blindPrompt,
   isBlind,

@@ -3,7 +3,13 @@ import type { AlarmDefinition } from '../../protocol/alarm.ts';
 import type { RoomView } from '../../protocol/fold.ts';
 import { levelNumber } from '../../protocol/limit.ts';
 import { type AircraftTime, aircraftTime, SECOND } from '../../protocol/time.ts';
-import { type BriefedWords, calledGround, type Prompt, type StopCallState } from '../../protocol/stop-call.ts';
+import {
+  BLIND_ON_POINT,
+  type BriefedWords,
+  calledGround,
+  type Prompt,
+  type StopCallState,
+} from '../../protocol/stop-call.ts';
 import type { FlownPoint } from './flown-point.ts';
 
 type Listed = RoomView['alarms'][number];
@@ -53,12 +59,6 @@ function isMet(alarm: Listed, calls: readonly StopCallState[], flown: FlownPoint
   if (state.cleared > 0 && state.cleared < begun.aircraft) return false;
   return !calls.some((call) => answers(call, alarm) && calledGround(call) >= begun.ground);
 }
-
-/**
- * Ground time without a frame, or without a stop criterion that can tell, after which a point that needs the ground is
- * stopped. Source: loss ladder of our own.
- */
-export const BLIND_ON_POINT = 2 * SECOND;
 
 /** What is known of the silence of the stream, and of the point that it falls on. */
 export interface Blind {
