@@ -11,7 +11,7 @@ import type { BriefedWords } from '../../protocol/stop-call.ts';
 import { isUsable, Validity } from '../../protocol/validity.ts';
 import type { WireConductState, WireLimitReadings, WireRoom, WireUpdate } from '../../protocol/wire.ts';
 import { markBlind, type Standing, standings } from './alarm-order.ts';
-import { conductFrom } from './conduct.ts';
+import { ConductReader } from './conduct.ts';
 import { type Declared, declareColumns, limitsOnScale } from './declared.ts';
 import { isInForce, type LimitReadings, limitReadingsFrom, limitsInForce, type Measure, measureOf } from './limits.ts';
 import { type Reading, readingOf } from './reading.ts';
@@ -70,6 +70,7 @@ export class Flight {
   limitReadings: LimitReadings | undefined;
   /** points, step gates, readiness, sequences, checklists; undefined before the station told them */
   conduct: ConductView | undefined;
+  readonly #conductReader = new ConductReader();
   /** briefed words, of the mission or, before it is known, of what was kept here the last time */
   words: BriefedWords = { class1: [], class2: [] };
 
@@ -226,7 +227,7 @@ export class Flight {
 
   applyConduct(wire: WireConductState, now: number): void {
     this.heard(now);
-    this.conduct = conductFrom(wire);
+    this.conduct = this.#conductReader.read(wire);
     this.tell('conduct');
   }
 

@@ -7,7 +7,7 @@ import type { LatestView, Outputs } from '../../protocol/fold.ts';
 import type { LimitsView } from '../../protocol/limit.ts';
 import { caps } from '../../protocol/wire.ts';
 import { BUCKET, HISTORY, History } from './history.ts';
-import { encodeConduct } from './conduct.ts';
+import { ConductMessages } from './conduct.ts';
 import { encodeLimits } from './limits.ts';
 import { UpdateWriter } from './update-bytes.ts';
 
@@ -93,8 +93,9 @@ export class Subscriber {
   version = -1;
   states = -1;
   roomOwed = false;
-  /** which message of test conduct it was sent last; -1 = none */
+  /** which message of test conduct it was sent last, and which of the closed runs; -1 = none */
   conduct = -1;
+  closedRuns = -1;
   /** which message of the limits it was sent last; -1 = none, undefined = it wants none */
   limits: number | undefined;
 
@@ -119,9 +120,7 @@ export class Publish {
   #validity = new Uint8Array(0);
   #seen = -1;
   #lastRoom = new Uint8Array(0);
-  #lastConduct = '';
-  #conductMessage = new Uint8Array(0);
-  #conductNumber = -1;
+  readonly #conduct = new ConductMessages();
   #conductMs = Number.NEGATIVE_INFINITY;
   #lastLimits: Uint8Array = new Uint8Array(0);
   #limitsNumber = 0;
@@ -254,18 +253,15 @@ export class Publish {
     const now = this.#nowMs();
     if (atOnce || now - this.#conductMs >= publishCaps.conductMs) {
       this.#conductMs = now;
-      const json = JSON.stringify(read() ?? null);
-      if (json !== this.#lastConduct) {
-        this.#lastConduct = json;
-        this.#conductNumber++;
-        this.#conductMessage = encodeConduct(this.#conductNumber, json);
-      }
+      this.#conduct.take(read());
     }
+    const { number, closedNumber } = this.#conduct;
     for (const subscriber of this.subscribers) {
-      if (subscriber.conduct === this.#conductNumber) continue;
+      if (subscriber.conduct === number) continue;
       if (subscriber.screen.bufferedAmount > publishCaps.waitingBytes) continue;
-      subscriber.conduct = this.#conductNumber;
-      subscriber.screen.send(this.#conductMessage);
+      subscriber.screen.send(this.#conduct.message(subscriber.closedRuns));
+      subscriber.conduct = number;
+      subscriber.closedRuns = closedNumber;
     }
   }
 
