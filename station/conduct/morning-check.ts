@@ -28,9 +28,10 @@ import type { ConductPart, Moment } from './part.ts';
 const GRACE: Microseconds = SECOND;
 /** A drift is told once this many of its standard errors fit into what is allowed: chance alone alarms once in 15,000 checks. */
 const SURE = 4;
-/** Ground and aircraft time are also compared in pieces of this much, of so many frames at least: one late frame is none. */
+/** Ground and aircraft time are compared in pieces of so many seconds, and frames, at least; a drift is told of so many pieces. */
 const PIECE = 1;
 const PIECE_FRAMES = 5;
+const PIECES = 10;
 const DAY: Microseconds = 86_400 * SECOND;
 
 /** What is being gathered. */
@@ -44,7 +45,11 @@ interface Open extends Span {
 }
 
 interface Clocks {
-  /** ground minus aircraft time in seconds over aircraft time in seconds, both from their first */
+  /**
+   * ground minus aircraft time in seconds over aircraft time in seconds, both from their first: of each piece the frame that
+   * was least late. A busy link or machine only adds to the way of a frame, which is not of the clocks (from memory: RFC 5905,
+   * clock filter)
+   */
   line: Line;
   firstAircraft: Microseconds;
   firstDifference: Microseconds;
@@ -52,10 +57,11 @@ interface Clocks {
   /** how often aircraft time went back, and the most it did */
   back: number;
   farthest: Microseconds;
-  /** of the piece at hand: where it began in seconds, its frames and their sum; the worst mean of a piece so far */
+  /** of the piece at hand: where it began in seconds, its frames, the least of them and when; the worst piece so far */
   pieceFrom: number;
   pieceFrames: number;
-  pieceSum: number;
+  least: number;
+  leastAt: number;
   worst: number;
 }
 
@@ -204,16 +210,14 @@ export class MorningCheck implements ConductPart {
       const difference = (ground[i] as number) - at;
       const clocks = (this.state.clocks ??= {
         ...{ line: noLine(), firstAircraft: at, firstDifference: difference, newest: at, back: 0, farthest: 0 },
-        ...{ pieceFrom: 0, pieceFrames: 0, pieceSum: 0, worst: 0 },
+        ...{ pieceFrom: 0, pieceFrames: 0, least: 0, leastAt: 0, worst: 0 },
       });
       if (at < clocks.newest) {
         clocks.back++;
         clocks.farthest = Math.max(clocks.farthest, clocks.newest - at);
       }
       clocks.newest = at;
-      const seconds = (at - clocks.firstAircraft) / SECOND;
-      addPoint(clocks.line, seconds, (difference - clocks.firstDifference) / SECOND);
-      addToPiece(clocks, seconds, difference / SECOND);
+      addToPiece(clocks, (at - clocks.firstAircraft) / SECOND, difference / SECOND);
     }
   }
 
@@ -317,13 +321,16 @@ function channelOf(mission: Mission, check: MorningCheckPlan['channels'][number]
 
 /** Takes a frame's difference, seconds, into the piece at hand, and ends that when it is long enough. */
 function addToPiece(clocks: Clocks, at: number, difference: number): void {
+  if (clocks.pieceFrames === 0 || difference < clocks.least) {
+    clocks.least = difference;
+    clocks.leastAt = at;
+  }
   clocks.pieceFrames++;
-  clocks.pieceSum += difference;
   if (clocks.pieceFrames < PIECE_FRAMES || (at >= clocks.pieceFrom && at - clocks.pieceFrom < PIECE)) return;
-  const mean = clocks.pieceSum / clocks.pieceFrames;
-  if (Math.abs(mean) > Math.abs(clocks.worst)) clocks.worst = mean;
+  if (Math.abs(clocks.least) > Math.abs(clocks.worst)) clocks.worst = clocks.least;
+  addPoint(clocks.line, clocks.leastAt, clocks.least - clocks.firstDifference / SECOND);
   clocks.pieceFrom = at;
-  clocks.pieceFrames = clocks.pieceSum = 0;
+  clocks.pieceFrames = 0;
 }
 
 /** What the clocks say so far: seconds, and seconds a minute. */
@@ -342,7 +349,7 @@ function timeOf(clocks: Clocks | null, plan: MorningCheckPlan) {
   if (back > 0) faults.push(`time: aircraft time went back ${back} times, by up to ${figures(farthest / SECOND)} s`);
   const slope = slopeOf(line);
   const most = plan.timeDrift / SECOND;
-  const drift = slope && SURE * slope.error * 60 < most ? slope.slope * 60 : null;
+  const drift = slope && line.n >= PIECES && SURE * slope.error * 60 < most ? slope.slope * 60 : null;
   if (drift !== null && Math.abs(drift) > most)
     faults.push(
       `time: ground minus aircraft time drifts by ${figures(drift * 1000)} ms a minute, more than ${figures(most * 1000)} ms`,
