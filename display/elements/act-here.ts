@@ -29,6 +29,7 @@ export class ActHere {
       this.said = accepted ? '' : reason;
       if (accepted) done?.();
       this.#host.requestUpdate();
+      return this.#host.isConnected;
     });
   }
 

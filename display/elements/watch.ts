@@ -4,7 +4,7 @@ import { LitElement } from 'lit';
 import type { Action } from '../../protocol/entry.ts';
 import type { Playback } from '../../protocol/wire.ts';
 import type { Clock } from '../clock.ts';
-import type { Answer, Flight, Topic } from '../state/flight.ts';
+import type { Answered, Flight, Topic } from '../state/flight.ts';
 import type { Subscription } from '../state/subscription.ts';
 
 export interface Watch {
@@ -57,8 +57,8 @@ export class WatchElement extends LitElement {
     return this.flight.session.may.includes(action);
   }
 
-  /** `answered` hears what the station says to it. */
-  act(action: Action, answered?: (answer: Answer) => void): void {
+  /** `answered` hears what the station says to it, and gives back true when it shows that in its own place. */
+  act(action: Action, answered?: Answered): void {
     const detail: Acted = answered ? { action, answered } : { action };
     this.dispatchEvent(new CustomEvent<Acted>('act', { detail, bubbles: true, composed: true }));
   }
@@ -71,7 +71,7 @@ export class WatchElement extends LitElement {
 
 export interface Acted {
   action: Action;
-  answered?: (answer: Answer) => void;
+  answered?: Answered;
 }
 
 /** What is to become of a call that waits here. */

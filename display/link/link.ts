@@ -5,7 +5,7 @@
 import type { Action, StopCallAction } from '../../protocol/entry.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import { actionToWire, decodeToDisplay, encodeToStation, type Playback, type ToStation } from '../../protocol/wire.ts';
-import type { Answer, Flight } from '../state/flight.ts';
+import type { Answered, Flight } from '../state/flight.ts';
 import type { Subscription } from '../state/subscription.ts';
 import type { WaitingCall } from '../state/waiting-call.ts';
 import { Kept } from './kept.ts';
@@ -19,7 +19,7 @@ const GIVE_UP = 5000;
 interface Asked {
   /** key of the call, '' for any other action */
   call: string;
-  answered: ((answer: Answer) => void) | undefined;
+  answered: Answered | undefined;
 }
 
 export class Link {
@@ -179,8 +179,7 @@ export class Link {
       if (answer.accepted) this.dropCall(asked.call);
       else this.#setWaiting(asked.call, { refused: answer.reason });
     }
-    asked?.answered?.(answer);
-    flight.answer(answer);
+    if (asked?.answered?.(answer) !== true) flight.answer(answer);
   }
 
   /** Sends every call of this person that waits and was not asked yet on this connection. */
@@ -252,7 +251,7 @@ export class Link {
    * Sends what a person did; `answered` hears what the station says to it. A stop call waits for the link when it is down,
    * everything else is not done then.
    */
-  act(done: Action, answered?: (answer: Answer) => void): void {
+  act(done: Action, answered?: Answered): void {
     const flight = this.#flight;
     const times = flight.timesNow(this.#now());
     if (done.act === 'stop call') {
@@ -266,8 +265,7 @@ export class Link {
     }
     if (this.#welcomed && this.#ask(done, times.ground, { call: '', answered }) > 0) return;
     const answer = { request: 0, accepted: false, reason: 'no link to the station: not logged' };
-    answered?.(answer);
-    flight.answer(answer);
+    if (answered?.(answer) !== true) flight.answer(answer);
   }
 
   /** Number of the request, 0 when it could not be sent. Numbers rise; a call sent again has a new one. */

@@ -37,6 +37,9 @@ export interface Answer {
   reason: string;
 }
 
+/** Hears what the station says to an action; true = it is shown where the action was made, and need not be shown elsewhere. */
+export type Answered = (answer: Answer) => boolean | void;
+
 /** Silence after which every value on this display is old, milliseconds. */
 export const SILENT_AFTER = 500;
 /**
