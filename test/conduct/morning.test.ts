@@ -173,6 +173,17 @@ describe('the morning check', () => {
     expect(time.offset).toBeCloseTo(0.04, 1);
     expect(time.drift).toBeCloseTo(0.01, 2);
   });
+
+  it('takes frames that wait on a busy link for no clock that is off or drifts', () => {
+    for (const [seed, delay] of [0.03, 0.03, 0.2].entries()) {
+      const { complete, time, timeFaults } = morningOf({ seed, delay, busy: 1.5 });
+      expect([complete, timeFaults]).toEqual([true, []]);
+      expect(time.offset).toBeCloseTo(delay, 1);
+      expect(Math.abs(time.drift as number)).toBeLessThan(0.02);
+    }
+    expect(morningOf({ seed: 4, delay: 0.3, busy: 1.5 }).timeFaults).toHaveLength(1);
+    expect(morningOf({ seed: 5, drift: 0.05, busy: 1.5 }).timeFaults).toEqual([expect.stringContaining('drifts by')]);
+  });
 });
 
 /** Cuts a piece at these shares of its frames, each frame with the samples that fall into it. */

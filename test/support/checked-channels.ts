@@ -48,6 +48,8 @@ export interface Room {
   /** ground minus aircraft time, seconds, and its drift, seconds a minute */
   delay?: number;
   drift?: number;
+  /** frames are late by up to this much more, seconds, all but one in eight: of a busy link or machine, the less the longer */
+  busy?: number;
 }
 
 export const GATHER = 4 * SECOND;
@@ -92,7 +94,15 @@ export function sheetOf(k: number, rates: readonly number[]) {
 export const zeroTolerance = (noise: number): number => 5 * noise;
 export const shuntTolerance = (shunt: number): number => Math.abs(shunt) * 0.015;
 
-const settings = (room: Room) => ({ count: 12, rates: [200, 50, 20], delay: 0.03, drift: 0, counts: true, ...room });
+const settings = (room: Room) => ({
+  count: 12,
+  rates: [200, 50, 20],
+  delay: 0.03,
+  drift: 0,
+  busy: 0,
+  counts: true,
+  ...room,
+});
 
 export function checkedMission(room: Room): Mission {
   const { count, rates, counts, faults } = settings(room);
@@ -217,12 +227,13 @@ export class Standing {
   }
 
   #frames(from: number): FrameSpan {
-    const { delay, drift } = this.#room;
+    const { busy, delay, drift } = this.#room;
     const times: number[] = [];
     for (let i = Math.ceil(from * 50 - 1e-9); i < this.#at * 50 - 1e-9; i++) times.push(i / 50);
     const frames = framesAt(times.map((at) => START + Math.round(at * SECOND)));
     times.forEach((at, i) => {
-      const late = delay + (drift * at) / 60 + 0.004 * this.#chance.uniform();
+      const waits = busy > 0 && i % 8 !== 3 ? busy * this.#chance.uniform() * Math.exp(-at / 20) : 0;
+      const late = delay + (drift * at) / 60 + 0.004 * this.#chance.uniform() + waits;
       frames.ground[i] = frames.taken[i] = (frames.aircraft[i] as number) + Math.round(late * SECOND);
     });
     return frames;
