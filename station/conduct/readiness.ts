@@ -2,6 +2,7 @@
  * Whether the room is ready: what is missing, from whom, and what every position answers to the readiness poll. What the
  * other parts of test conduct know comes by `others`.
  */
+import { dataConditions } from '../../protocol/alarm.ts';
 import type { Batch } from '../../protocol/batch.ts';
 import type {
   ConductAct,
@@ -14,6 +15,7 @@ import type {
 } from '../../protocol/conduct.ts';
 import type { ActionEntry } from '../../protocol/entry.ts';
 import type { StreamView } from '../../protocol/fold.ts';
+import type { ConditionChange } from '../../protocol/limit.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import { type Position, positions } from '../../protocol/role.ts';
 import { type AircraftTime, type GroundTime, SECOND } from '../../protocol/time.ts';
@@ -53,6 +55,8 @@ export class Readiness implements ConductPart {
   private readonly weight: Weight | undefined;
   private readonly baseline: BaselineMatch;
   private readonly poll: Poll;
+  /** conditions of the data that take answers away when they come true, and what is missing then */
+  private readonly takes: ReadonlyMap<number, Missing>;
 
   constructor(mission: Mission, others: (moment: Moment) => OtherChecks) {
     const { readiness, people } = mission;
@@ -64,6 +68,11 @@ export class Readiness implements ConductPart {
     this.weight = readiness?.weight && new Weight(mission, readiness.weight);
     this.baseline = new BaselineMatch(mission);
     this.poll = new Poll(this.manned);
+    const { groups, identity } = dataConditions(mission);
+    this.takes = new Map<number, Missing>([
+      [identity, { position: '', text: "the aircraft sent ids that are not this pack's" }],
+      ...(this.weight?.groups ?? []).map((group) => [groups + group, untold] as const),
+    ]);
   }
 
   /** Who actively watches a limit now, '' = nobody; undefined for what is no limit. */
@@ -95,11 +104,18 @@ export class Readiness implements ConductPart {
     if (this.poll.holds) this.poll.fall(this.look(moment).missing);
   }
 
+  /** What came true does so for good, though it may pass: somebody said to be ready without knowing of it. */
+  hear(changes: readonly ConditionChange[]): void {
+    if (!this.poll.holds) return;
+    const missing = changes.flatMap(({ condition, limit }) =>
+      condition === 'outside' ? (this.takes.get(limit) ?? []) : [],
+    );
+    if (missing.length > 0) this.poll.fall(missing);
+  }
+
   run(batches: readonly (Batch | undefined)[]): void {
     if (!this.weight?.run(batches, this.poll.holds)) return;
-    this.poll.fall([
-      { position: 'test conductor', text: 'mass and balance left the test envelope, or could not be told' },
-    ]);
+    this.poll.fall([untold]);
   }
 
   pass(ground: GroundTime, _aircraft: AircraftTime, heard: GroundTime): void {
@@ -177,6 +193,11 @@ export class Readiness implements ConductPart {
   }
 }
 
+const untold: Missing = {
+  position: 'test conductor',
+  text: 'mass and balance left the test envelope, or could not be told',
+};
+
 function morningMissing({ complete, ended, faults, recorder }: MorningView): Missing[] {
   const told = (text: string): Missing => ({ position: 'instrumentation', text });
   return [
@@ -188,9 +209,13 @@ function morningMissing({ complete, ended, faults, recorder }: MorningView): Mis
 
 function sweepMissing({ channels, done, running }: SweepView): Missing[] {
   const told = (text: string): Missing => ({ position: 'flight control', text });
-  if (running || !done) return [told(running ? 'control sweep under way' : 'control sweep not done')];
+  if (running) return [told('control sweep under way')];
+  const open = done ? [] : [told('control sweep not done')];
   const faults = channels.flatMap((channel) => channel.faults.map((fault) => `${channel.parameter} ${fault}`));
   const [first] = faults;
-  if (first === undefined) return [];
-  return [told(`control sweep: ${faults.length === 1 ? first : `${faults.length} faults, the first: ${first}`}`)];
+  if (first === undefined) return open;
+  return [
+    ...open,
+    told(`control sweep: ${faults.length === 1 ? first : `${faults.length} faults, the first: ${first}`}`),
+  ];
 }

@@ -42,6 +42,8 @@ export class Weight {
   private readonly envelope: Envelope;
   private readonly tanks: readonly Gauge[];
   private readonly flow: Gauge | undefined;
+  /** rate groups of the tanks */
+  readonly groups: readonly number[];
   private readonly timeline: Timeline;
   /** masses that people changed, by item */
   private changes: Record<string, Change> = {};
@@ -58,6 +60,7 @@ export class Weight {
     this.flow = plan.flow === undefined ? undefined : gauge(mission, plan.flow, 'kg/s');
     const places = columnPlaces(mission);
     const inputs = plan.tanks.flatMap(({ parameter }) => places.get(parameter) ?? []);
+    this.groups = [...new Set(inputs.map(({ group }) => group))];
     this.timeline = new Timeline(inputs);
     this.lastOfGroup = inputs.map(({ group }, t) => inputs.slice(t + 1).every((later) => later.group !== group));
     this.seen = new Float64Array(plan.tanks.length).fill(Number.NaN);

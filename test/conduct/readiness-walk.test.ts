@@ -86,12 +86,15 @@ class Walk {
         if (!judge.fuelInside || !judge.loadInside)
           for (const one of ['test conductor', 'test director'])
             if (judge.answers.get(one) === 'ready') judge.answers.delete(one);
+        // ids of another pack take them all, though the next frame may have the right ones again
+        if (!judge.idsMatch) for (const one of seats) if (judge.answers.get(one) === 'ready') judge.answers.delete(one);
         break;
       }
       case 'silence':
         for (let i = 0; i < (op.seconds * SECOND) / TICK; i++) log.tick();
         judge.silent += op.seconds;
-        if (judge.silent > 1) judge.settle();
+        // from 0.5 s on the tanks cannot be told, from 1 s on nothing can
+        if (judge.silent > 0.5) judge.settle();
         break;
       case 'everything':
         for (const one of seats) for (const notice of ['gains', 'flow']) this.acknowledge(one, notice);
