@@ -67,3 +67,14 @@ describe('a point that was skipped and is flown after all', () => {
     expect(made.run.recorded).toBe(11 * SECOND);
   });
 });
+
+describe('a second class 1 call on the same cause', () => {
+  it('ends testing: no further point is begun that day, whatever closed it', () => {
+    const made = new Room(cardMission(), signalsOf(40)).until(1);
+    made.call(0.5);
+    Object.assign(made.calls[0] as object, { step: 'closed', decision: 'return', repeatOf: 1 });
+    expect(made.act('begin point', { subject: 'level-80' })).toBe(
+      'a second class 1 call on the same cause ended testing for the day',
+    );
+  });
+});

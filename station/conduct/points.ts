@@ -5,7 +5,7 @@ import type { ActionEntry } from '../../protocol/entry.ts';
 import type { LatestView } from '../../protocol/fold.ts';
 import type { ConditionChange } from '../../protocol/limit.ts';
 import type { Mission } from '../../protocol/mission.ts';
-import type { StopCallState } from '../../protocol/stop-call.ts';
+import { type StopCallState, testingEnded } from '../../protocol/stop-call.ts';
 import { Validity, validityReason } from '../../protocol/validity.ts';
 import { CriteriaNow } from './criteria.ts';
 import { saidAt } from './mark.ts';
@@ -199,7 +199,8 @@ const openCall = ({ calls }: Moment): number => calls.find(({ step }) => step !=
 
 const callRefusal = (moment: Moment): string => {
   const open = openCall(moment);
-  return open > 0 ? `stop call ${open} is open: it closes by a decision first` : '';
+  if (open > 0) return `stop call ${open} is open: it closes by a decision first`;
+  return testingEnded(moment.calls) ? 'a second class 1 call on the same cause ended testing for the day' : '';
 };
 
 /** Why nothing could be recorded now: the stream, or some parameter without which the record is worth nothing. */

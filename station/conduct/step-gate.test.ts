@@ -189,6 +189,27 @@ describe('the step gate', () => {
     expect(gate.refusal('L112', after)).toBe('');
   });
 
+  it('asks for a new decision when another mission came into force', () => {
+    const gate = gates();
+    decide(gate, 'reduce', 112);
+    const families = [family({ measures: [measure(), damping], reserve: [112, 113] })];
+    const cards = [cardOf(...steps.map((step) => point(step)), point(112), point(113), point(115))];
+    const other = new StepGates(missionOf({ baselineId: 'another', families, cards }));
+    other.restore(gate.save());
+    expect(other.refusal('L112', moment())).toMatch(/no step was decided since another mission came into force$/);
+  });
+
+  it('clears nothing more when a second class 1 call on the same cause ended testing', () => {
+    const gate = gates();
+    decide(gate, 'reduce', 112);
+    const again = { ...call, step: 'closed', decision: 'return', repeatOf: 2 } as StopCallState;
+    const at = moment(flown, { calls: [again] });
+    expect(gate.refusal('L112', at)).toMatch(/testing ended for the day/);
+    expect(decide(gate, 'reduce', 112, { at, position: 'test director', text: 'x' })).toMatch(
+      /testing ended for the day/,
+    );
+  });
+
   it('tells up to which step is cleared, as it refuses the points', () => {
     const gate = gates();
     const cleared = (at = moment()) => gate.view(at)[0]?.cleared;

@@ -6,6 +6,7 @@ import type { Family, FamilyMeasure, TestPoint } from '../../protocol/card.ts';
 import type { ConductAct, ConductAction, StepGateView } from '../../protocol/conduct.ts';
 import type { ActionEntry } from '../../protocol/entry.ts';
 import type { Mission } from '../../protocol/mission.ts';
+import { testingEnded } from '../../protocol/stop-call.ts';
 import type { ConductPart, Moment } from './part.ts';
 import { adviseStep, figures, type GateAdvice, type Plan, warnings } from './step-gate-advice.ts';
 import { isGood, isSameStep } from './step-gate-fit.ts';
@@ -17,6 +18,7 @@ type Shown = StepGateView['decisions'][number];
 
 /** What it was made from: when any of it is another one, the decision no longer stands. */
 interface Basis {
+  baselineId: string;
   /** runs of the family that are good, or that reached a caution, by their numbers */
   runs: number[];
   /** of them, those that are good against the advice */
@@ -40,10 +42,12 @@ export class StepGates implements ConductPart {
   readonly acts: readonly ConductAct[] = ['decide step'];
   private readonly gates: readonly Gate[];
   private readonly byPoint = new Map<string, { gate: Gate; point: TestPoint }>();
+  private readonly baselineId: string;
   /** by id of the family, oldest first */
   private decisions: Record<string, Decision[]> = {};
 
-  constructor({ families = [], cards = [] }: Mission) {
+  constructor({ baselineId, families = [], cards = [] }: Mission) {
+    this.baselineId = baselineId;
     const points = cards.flatMap((card) => card.points);
     this.gates = families.map((family) => ({
       family,
@@ -70,7 +74,7 @@ export class StepGates implements ConductPart {
     const done = { person, position, aircraft, ground };
     const decision: Shown = { step, decision: choice, advice: inWords(gate.family, advised), note, ...done };
     const before = this.decisions[subject] ?? [];
-    this.decisions = { ...this.decisions, [subject]: [...before, { ...decision, basis: basisOf(gate, moment) }] };
+    this.decisions = { ...this.decisions, [subject]: [...before, { ...decision, basis: this.basisOf(gate, moment) }] };
     return '';
   }
 
@@ -93,15 +97,33 @@ export class StepGates implements ConductPart {
     return `${of(step)} of ${family.title} is above the ${of(decision.step)} that are cleared`;
   }
 
+  private basisOf({ family, plan }: Gate, moment: GateMoment): Basis {
+    const runs = moment.runs();
+    const caution = (measure: FamilyMeasure) => cautionOf(measure, moment);
+    const good = runs.filter((run) => isGood(run) && plan.has(run.point));
+    const numbers = good.map(({ number }) => number);
+    const stops = moment.calls.filter(
+      ({ step, decision }) => step === 'closed' && decision !== 'resume' && decision !== 'repeat',
+    );
+    return {
+      baselineId: this.baselineId,
+      runs: [...numbers, ...warnings(family, plan, runs, caution).map(({ run }) => run)],
+      doubted: good.filter(({ advice }) => advice?.judgement === 'repeat').map(({ number }) => number),
+      cautions: Object.fromEntries(family.measures.map((measure) => [measure.id, caution(measure)])),
+      stops: stops.map(({ number }) => number),
+    };
+  }
+
   /** What has come since the newest decision so that it does not stand, in words; '' when it stands. */
   private since(gate: Gate, moment: GateMoment): string {
     const { family, plan } = gate;
     const of = (step: number) => `${figures(step)} ${family.unit}`;
-    const now = basisOf(gate, moment);
+    const now = this.basisOf(gate, moment);
     const then = this.decisions[family.id]?.at(-1)?.basis;
     const run = moment.runs().findLast(({ number }) => now.runs.includes(number) && !then?.runs.includes(number));
     if (run !== undefined) return ` since ${of(plan.get(run.point)?.step as number)} was flown`;
     if (then === undefined) return '';
+    if (then.baselineId !== now.baselineId) return ' since another mission came into force';
     const doubted = now.doubted.find((number) => !then.doubted.includes(number));
     if (doubted !== undefined) return ` since something came to speak against run ${doubted}, which was judged good`;
     if (then.runs.some((number) => !now.runs.includes(number))) return ' since what was flown was judged anew';
@@ -154,23 +176,8 @@ function blocksOf({ anomalies, calls }: GateMoment): string[] {
       .filter(({ closed }) => closed === undefined)
       .map(({ number, text }) => `anomaly ${number} is open: ${text}`),
     ...calls.filter(({ step }) => step !== 'closed').map(({ number }) => `stop call ${number} is open`),
+    ...(testingEnded(calls) ? ['testing ended for the day with a second class 1 call on the same cause'] : []),
   ];
-}
-
-function basisOf({ family, plan }: Gate, moment: GateMoment): Basis {
-  const runs = moment.runs();
-  const caution = (measure: FamilyMeasure) => cautionOf(measure, moment);
-  const good = runs.filter((run) => isGood(run) && plan.has(run.point));
-  const numbers = good.map(({ number }) => number);
-  const stops = moment.calls.filter(
-    ({ step, decision }) => step === 'closed' && decision !== 'resume' && decision !== 'repeat',
-  );
-  return {
-    runs: [...numbers, ...warnings(family, plan, runs, caution).map(({ run }) => run)],
-    doubted: good.filter(({ advice }) => advice?.judgement === 'repeat').map(({ number }) => number),
-    cautions: Object.fromEntries(family.measures.map((measure) => [measure.id, caution(measure)])),
-    stops: stops.map(({ number }) => number),
-  };
 }
 
 /** The advice as the record keeps it. */
