@@ -59,11 +59,43 @@ export interface Exceedance {
   detail: string;
 }
 
-/** Crossings of one limit that raised no alarm: so many, of which the farthest are listed. */
+/** Crossings of one limit: so many, of which the farthest are listed. */
 export interface Unannounced {
   limit: string;
   crossings: number;
   listed: number;
+}
+
+/**
+ * How much of the flight a limit could be compared in, in aircraft time: the three add up to the flight. Each sample speaks
+ * for the time to the next one; of a longer time than its rate group allows, for one period.
+ */
+export interface LimitSight {
+  limit: string;
+  /** it was in force and its sample could be used */
+  seen: number;
+  /** no sample, none that could be used, or it could not be told whether the limit was in force: not known to be inside */
+  unseen: number;
+  /** it was not in force */
+  off: number;
+}
+
+/** What the report calls by an id, in the words of the mission. */
+export interface ReportNames {
+  /** `decimals`: as many as the mission wants to see; null = it does not say */
+  parameters: { id: string; name: string; unit: string; decimals: number | null }[];
+  /** `unit` of its values: '' for a limit that is true or not, '1' for a number without one */
+  limits: { id: string; text: string; parameter: string; unit: string }[];
+  cards: { id: string; title: string }[];
+  points: { id: string; title: string; card: string }[];
+  /** `of`: what differs from step to step */
+  families: {
+    id: string;
+    title: string;
+    of: string;
+    unit: string;
+    measures: { id: string; title: string; unit: string; side: 'above' | 'below' }[];
+  }[];
 }
 
 /** How near a limit came on one side, against the values in force at that time. */
@@ -156,8 +188,9 @@ export interface StateTimeline {
 
 export interface FlightReport {
   file: string;
-  /** text of what was loaded: names for ids that the report prints */
+  /** what was loaded */
   mission: { name: string; aircraft: string; baselineId: string; softwareId: string; configurationId: string };
+  names: ReportNames;
   flight: RoomView['flight'];
   mode: string;
   /** first and last sample, first and last entry */
@@ -166,6 +199,8 @@ export interface FlightReport {
   /** last value of the hash chain, hexadecimal; whole = every block was intact, null = not looked at: it is being written */
   chain: { value: string; blocks: number; whole: boolean | null; closed: boolean };
   ids: { match: boolean; softwareId: string; configurationId: string };
+  /** why it could be read no further, with all after it left out; '' = it was read to its end */
+  unread: string;
   /** entries that the recording could not keep, and missions in force before the one that is reported, which is from `from` on */
   lostEntries: number;
   earlier: { baselineId: string; from: number; to: number }[];
@@ -178,7 +213,12 @@ export interface FlightReport {
   pointMargins: Record<string, MarginUsed[]>;
   /** by the time they began */
   exceedances: Exceedance[];
+  /** crossings without an alarm of their own */
   unannounced: Unannounced[];
+  /** limits with more announced crossings than are listed, of which the farthest are */
+  announcedMore: Unannounced[];
+  /** of every limit, in the order of the mission */
+  sight: LimitSight[];
   maintenance: MaintenanceCandidate[];
   alarms: AlarmMetrics;
   /** lines of the alarm list; `limit` is the id of the limit or data-quality condition */

@@ -12,6 +12,7 @@ import { RecordingError } from '../replay/recording/open.ts';
 import type { Recording } from '../replay/recording/recording.ts';
 import { Pipeline } from './pipeline.ts';
 import { Collector } from './report/collector.ts';
+import { namesOf } from './report/names.ts';
 import { plainData } from './report/plain-data.ts';
 
 /** Aircraft time gathered into one batch: nobody waits for a single sample here. */
@@ -24,7 +25,7 @@ export interface ReportOptions {
   growing?: boolean;
 }
 
-/** Throws a RecordingError for a recording without a mission, and where it cannot be read to its end. */
+/** Throws a RecordingError for a recording without a mission. One that is damaged is reported up to there, and says so. */
 export function reportOf(
   recording: Recording,
   { count = recording.length, growing = false }: ReportOptions = {},
@@ -36,7 +37,8 @@ export function reportOf(
   let left = count;
   let since = 0;
   let baseline = '';
-  for (const entry of recording.entries()) {
+  const ends: { unread: string } = { unread: '' };
+  for (const entry of readable(recording, ends)) {
     if (left-- <= 0) break;
     if (ground.from === 0) ground.from = entry.ground;
     ground.to = entry.ground;
@@ -49,7 +51,7 @@ export function reportOf(
     hear(collector, fold, outputs, entry);
   }
   if (fold.mission === undefined)
-    throw new RecordingError(`${recording.file}: holds no mission; there is nothing to report`);
+    throw new RecordingError(ends.unread || `${recording.file}: holds no mission; there is nothing to report`);
   hear(collector, fold, fold.flush(), undefined);
   const rest = ofFold(fold);
   const { gaps, ...collected } = collector.read();
@@ -59,6 +61,8 @@ export function reportOf(
     file: basename(recording.file),
     mode: recording.about['origin'] ?? '',
     ground,
+    names: namesOf(fold.mission),
+    unread: ends.unread,
     chain: chainOf(recording, growing),
     lostEntries: recording.losses().reduce((sum, { entries }) => sum + entries, 0),
     earlier,
@@ -66,6 +70,17 @@ export function reportOf(
     link: { ...rest.link, ...gaps },
     cautions: [...cautions],
   });
+}
+
+/** The entries as far as they can be read: of a damaged recording what comes before the damage is reported all the same. */
+function* readable(recording: Recording, ends: { unread: string }): Generator<Entry> {
+  try {
+    yield* recording.entries();
+  } catch (error) {
+    if (!(error instanceof RecordingError)) throw error;
+    // without the folder it lies in: the same recording gives the same report everywhere
+    ends.unread = error.message.replaceAll(recording.file, basename(recording.file));
+  }
 }
 
 /** Of one step: before anything else the samples, which the fold has told already, belong to the point flown until now. */

@@ -4,7 +4,7 @@ import type { LimitChange, LimitValues } from '../../protocol/limit-change.ts';
 import { levels } from '../../protocol/limit.ts';
 import type { FlightReport } from '../../protocol/report.ts';
 import type { Block, Cell, Section } from './document.ts';
-import { limitText, personText, tableOf, tableOr } from './parts.ts';
+import { limitText, limitUnit, personText, tableOf, tableOr } from './parts.ts';
 import { count, numberText, percentText, spanText, timeText, whole } from './words.ts';
 
 export function alarmBlocks(report: FlightReport): Block[] {
@@ -116,11 +116,11 @@ function aside(report: FlightReport): Block {
   );
 }
 
-const valuesText = (values: LimitValues): string =>
+const valuesText = (values: LimitValues, unit: string): string =>
   (['above', 'below'] as const)
     .flatMap((side) => levels.map((level) => [side, level, values[side]?.[level]] as const))
     .filter(([, , value]) => value !== undefined)
-    .map(([side, level, value]) => `${level} ${side} ${numberText(value)}`)
+    .map(([side, level, value]) => `${level} ${side} ${numberText(value, unit)}`)
     .concat(values.persistence > 0 ? [`for ${spanText(values.persistence)}`] : [])
     .join(', ') || 'no value';
 
@@ -138,8 +138,8 @@ export function changeSection(report: FlightReport): Section {
       whole(change.number),
       { text: `${change.state}, ${change.tightens ? 'tightens' : 'LOOSENS'}`, strong: !change.tightens },
       limitText(report, change.limit),
-      valuesText(change.before),
-      valuesText(change.after),
+      valuesText(change.before, limitUnit(report, change.limit)),
+      valuesText(change.after, limitUnit(report, change.limit)),
       whoAndWhy(report, change),
     ]),
   );

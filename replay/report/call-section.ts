@@ -2,8 +2,8 @@
 import type { FlightReport } from '../../protocol/report.ts';
 import { calledGround, type StopCallState, timeToSafe } from '../../protocol/stop-call.ts';
 import type { Block, Cell } from './document.ts';
-import { limitText, personText, phaseName, tableOf } from './parts.ts';
-import { isNumber, numberText, spanText, timeText, whole } from './words.ts';
+import { limitText, limitValue, personText, phaseName, tableOf } from './parts.ts';
+import { isNumber, spanText, timeText, whole } from './words.ts';
 
 /** Open ones first. */
 export function openAnomalies(report: FlightReport): Block {
@@ -46,7 +46,7 @@ function callRow(report: FlightReport, call: StopCallState): Cell[] {
   const isOpen = call.step !== 'closed';
   const safe = timeToSafe(call);
   const { facts } = call;
-  const at = isNumber(facts.value) ? ` at ${numberText(facts.value)}` : '';
+  const at = isNumber(facts.value) ? ` at ${limitValue(report, call.alarm, facts.value)}` : '';
   const answered = call.alarm === '' ? '' : `; answers ${limitText(report, call.alarm)}${at}`;
   const again = call.repeatOf > 0 ? `; same cause as call ${call.repeatOf}: ended testing` : '';
   return [

@@ -22,7 +22,7 @@ export type Block =
   | { kind: 'paragraph'; text: string; strong?: boolean }
   | { kind: 'facts'; rows: { name: string; value: string; strong?: boolean }[] }
   | { kind: 'table'; columns: Column[]; rows: Cell[][] }
-  | { kind: 'list'; items: string[] }
+  | { kind: 'list'; items: string[]; strong?: boolean }
   | { kind: 'picture'; picture: Picture; caption: string };
 
 export interface Section {

@@ -3,7 +3,7 @@ import type { SequenceView } from '../../protocol/conduct.ts';
 import { levels } from '../../protocol/limit.ts';
 import type { FlightReport } from '../../protocol/report.ts';
 import type { Block, Cell, Section } from './document.ts';
-import { personText, phaseName, tableOf, tableOr } from './parts.ts';
+import { limitValue, moreThan, personText, phaseName, tableOf, tableOr } from './parts.ts';
 import { tracePicture } from './plot.ts';
 import { timelinePicture } from './timeline.ts';
 import { CANNOT_TELL, count, isNumber, numberText, percentText, spanText, timeText, whole } from './words.ts';
@@ -23,6 +23,10 @@ export const recordSections = (report: FlightReport): Section[] => [
   listSection(report),
 ];
 
+/** Rows that are printed. */
+export const PHASES_SHOWN = 200;
+export const MARKS_SHOWN = 400;
+
 function phaseSection(report: FlightReport): Section {
   const blocks: Block[] = [];
   if (report.aircraft.to > report.aircraft.from) {
@@ -38,13 +42,11 @@ function phaseSection(report: FlightReport): Section {
         { head: 'to', share: 20 },
         { head: 'lasted', align: 'end', share: 20 },
       ],
-      report.phases.map(({ id, from, to }): Cell[] => [
-        phaseName(report, id),
-        timeText(from),
-        timeText(to),
-        spanText(to - from),
-      ]),
+      report.phases
+        .slice(0, PHASES_SHOWN)
+        .map(({ id, from, to }): Cell[] => [phaseName(report, id), timeText(from), timeText(to), spanText(to - from)]),
     ),
+    ...moreThan(report.phases.length, PHASES_SHOWN, 'phase'),
   );
   return { id: 'phases', title: 'Phases', blocks };
 }
@@ -204,6 +206,7 @@ function markSection(report: FlightReport): Section {
     ],
     [...report.marks]
       .reverse()
+      .slice(0, MARKS_SHOWN)
       .map((mark): Cell[] => [
         timeText(mark.aircraft),
         mark.kind,
@@ -211,7 +214,7 @@ function markSection(report: FlightReport): Section {
         personText(report, { person: mark.person, position: '' }),
       ]),
   );
-  return { id: 'marks', title: 'Marks', blocks: [table] };
+  return { id: 'marks', title: 'Marks', blocks: [table, ...moreThan(report.marks.length, MARKS_SHOWN, 'mark')] };
 }
 
 /** Lines of the alarm list that are printed; the recording has them all. */
@@ -237,7 +240,7 @@ function listSection(report: FlightReport): Section {
           text === '' || text === limit ? limit : `${text} (${limit})`,
           `${change}${person === '' ? '' : ` by ${personText(report, { person, position })}`}${detail === '' ? '' : `: ${detail}`}`,
           known ? { text: level, level: known } : level,
-          isNumber(value) ? numberText(value) : '',
+          isNumber(value) ? limitValue(report, limit, value) : '',
         ];
       }),
     ),

@@ -78,7 +78,7 @@ function blockHtml(block: Block): string {
         )
         .join('\n')}</dl>`;
     case 'list':
-      return `<ul>${block.items.map((item) => `<li>${escaped(item)}</li>`).join('\n')}</ul>`;
+      return `<ul${block.strong ? ' class="strong"' : ''}>${block.items.map((item) => `<li>${escaped(item)}</li>`).join('\n')}</ul>`;
     case 'picture':
       return `<figure>${pictureSvg(block.picture)}<figcaption>${escaped(block.caption)}</figcaption></figure>`;
     case 'table':
@@ -154,8 +154,8 @@ dt{flex:0 0 9rem;color:${inks.quiet}}
 dd{margin:0;flex:1;min-width:0}
 .wide{overflow-x:auto;margin:.5rem 0 1rem}
 table{border-collapse:collapse;table-layout:fixed;width:100%;min-width:44rem;font-size:.82rem}
-th{text-align:left;font-weight:700;border-bottom:1.5px solid ${inks.ink};padding:.25rem .5rem .25rem 0;vertical-align:bottom;overflow-wrap:normal}
-td{border-bottom:1px solid ${inks.grid};padding:.25rem .5rem .25rem 0;vertical-align:top}
+th{text-align:left;font-weight:700;border-bottom:1.5px solid ${inks.ink};padding:.25rem .9rem .25rem 0;vertical-align:bottom;overflow-wrap:normal}
+td{border-bottom:1px solid ${inks.grid};padding:.25rem .9rem .25rem 0;vertical-align:top}
 .end{text-align:right}
 tr{break-inside:avoid}
 thead{display:table-header-group}

@@ -2,7 +2,7 @@
 import type { ConductView } from '../../protocol/conduct.ts';
 import type { FlightReport } from '../../protocol/report.ts';
 import type { Block, Cell, Column } from './document.ts';
-import { count, percentText, spanText, whole } from './words.ts';
+import { count, type Maybe, numberText, percentText, spanText, whole } from './words.ts';
 
 export type Run = ConductView['points'][number];
 
@@ -30,16 +30,39 @@ export function tableOr(report: FlightReport, columns: Column[], rows: Cell[][])
   return { kind: 'paragraph', text: `None recorded. What could be seen: ${coverage(report)}.` };
 }
 
-/** Words of a limit or data-quality condition as the flight's alarm list or margins have them; else its id. */
-export function limitName({ alarmLines, margins, exceedances }: FlightReport, id: string): string {
+/** Words of a limit or data-quality condition as the mission or the alarm list has them; else its id. */
+export function limitName({ names, alarmLines, margins, exceedances }: FlightReport, id: string): string {
   const same = ({ limit }: { limit: string }): boolean => limit === id;
-  return (exceedances.find(same) ?? margins.find(same) ?? alarmLines.find(same))?.text || id;
+  const told = names.limits.find((one) => one.id === id);
+  return (told ?? exceedances.find(same) ?? margins.find(same) ?? alarmLines.find(same))?.text || id;
+}
+
+/** Unit of the values of a limit; '' where it has none. */
+export const limitUnit = ({ names }: FlightReport, id: string): string =>
+  names.limits.find((one) => one.id === id)?.unit ?? '';
+
+/** A value of a limit with its unit. */
+export const limitValue = (report: FlightReport, id: string, value: Maybe): string =>
+  numberText(value, limitUnit(report, id));
+
+/** Name and id, unless they are the same. */
+const named = (name: string | undefined, id: string): string => (name && name !== id ? `${name} (${id})` : id);
+
+export const parameterText = ({ names }: FlightReport, id: string): string =>
+  named(names.parameters.find((one) => one.id === id)?.name, id);
+
+export const pointText = ({ names }: FlightReport, id: string): string =>
+  named(names.points.find((one) => one.id === id)?.title, id);
+
+/** The title of the card that a point is on; '' where the mission has none. */
+export function cardText({ names }: FlightReport, point: string): string {
+  const card = names.points.find(({ id }) => id === point)?.card;
+  return names.cards.find(({ id }) => id === card)?.title ?? '';
 }
 
 /** Name and id, unless they are the same. */
 export function limitText(report: FlightReport, id: string): string {
-  const name = limitName(report, id);
-  return name === id ? id : `${name} (${id})`;
+  return named(limitName(report, id), id);
 }
 
 export const phaseName = ({ phases }: FlightReport, id: string): string =>
@@ -63,3 +86,15 @@ export function whereText(
     .filter(Boolean)
     .join('; ');
 }
+
+/** Said where rows are left out. */
+export const moreThan = (all: number, shown: number, one: string): Block[] =>
+  all > shown
+    ? [
+        {
+          kind: 'paragraph',
+          strong: true,
+          text: `${count(all - shown, one)} more, not printed; report.json has them all.`,
+        },
+      ]
+    : [];

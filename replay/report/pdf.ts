@@ -123,7 +123,7 @@ function drawBlock(paper: Paper, block: Block, next: Block | undefined): void {
       });
       break;
     case 'list':
-      for (const item of block.items) drawItem(paper, item);
+      for (const item of block.items) drawItem(paper, item, block.strong === true);
       break;
     case 'table':
       drawTable(paper, block);
@@ -134,10 +134,14 @@ function drawBlock(paper: Paper, block: Block, next: Block | undefined): void {
   }
 }
 
-function drawItem(paper: Paper, item: string): void {
+function drawItem(paper: Paper, item: string, strong: boolean): void {
   keepTogether(paper, Math.min(60, textHeight(paper, item)));
   const { y } = paper;
-  paper.font('plain').fontSize(BODY).fillColor(inks.ink).text('•', margins.left, y, { lineBreak: false });
+  paper
+    .font(strong ? 'bold' : 'plain')
+    .fontSize(BODY)
+    .fillColor(inks.ink)
+    .text('•', margins.left, y, { lineBreak: false });
   paper.text(inFace(item), margins.left + 10, y, { width: widthOf(paper) - 10, lineGap: 1 });
   paper.y += 2;
 }

@@ -2,10 +2,10 @@
 import type { Done, MeasureView, PointRun, StepGateView } from '../../protocol/conduct.ts';
 import type { FlightReport } from '../../protocol/report.ts';
 import type { Block, Cell, Section } from './document.ts';
-import { personText, tableOf } from './parts.ts';
+import { cardText, limitText, parameterText, personText, pointText, tableOf } from './parts.ts';
 import { type PlotMark, tracePicture } from './plot.ts';
 import { stepPicture } from './step-plot.ts';
-import { isNumber, numberText, percentText, spanText, timeText, whole } from './words.ts';
+import { COMPUTED, count, isNumber, numberText, percentText, spanText, timeText, whole } from './words.ts';
 
 const by = (report: FlightReport, done: Done): string => `${personText(report, done)} at ${timeText(done.aircraft)}`;
 
@@ -25,7 +25,7 @@ export function pointSection(report: FlightReport): Section {
     ],
     points.map((run): Cell[] => [
       whole(run.number),
-      `${run.point}${run.attempt > 1 ? `, attempt ${run.attempt}` : ''}`,
+      `${pointText(report, run.point)}${run.attempt > 1 ? `, attempt ${run.attempt}` : ''}`,
       { text: judgement(run), strong: run.judged?.judgement !== 'good' },
       run.advice?.judgement ?? 'none given',
       run.recordFrom > 0 ? `${timeText(run.recordFrom)}, ${spanText(run.recorded)}` : 'nothing recorded',
@@ -43,11 +43,16 @@ function reasonsOf(report: FlightReport, { advice, judged }: PointRun): string {
 }
 
 function runBlocks(report: FlightReport, run: PointRun): Block[] {
-  const blocks: Block[] = [{ kind: 'heading', text: `Run ${run.number}: point ${run.point}, ${judgement(run)}` }];
-  if (run.statistics.length > 0) blocks.push(statistics(run));
+  const text = `Run ${run.number}: ${pointText(report, run.point)}, ${judgement(run)}`;
+  const blocks: Block[] = [{ kind: 'heading', text }];
+  const card = cardText(report, run.point);
+  if (card !== '') blocks.push({ kind: 'paragraph', text: `On ${card}.` });
+  if (run.statistics.length > 0) blocks.push(statistics(report, run));
   const margins = report.pointMargins[run.number] ?? [];
   if (margins.length > 0) {
-    const told = margins.slice(0, 5).map(({ limit, used, level }) => `${limit} ${percentText(used)} of its ${level}`);
+    const told = margins
+      .slice(0, 5)
+      .map(({ limit, used, level }) => `${limitText(report, limit)} ${percentText(used)} of its ${level}`);
     blocks.push({ kind: 'paragraph', text: `Smallest margins: ${told.join('; ')}.` });
   }
   const marks: PlotMark[] = run.gates
@@ -60,37 +65,48 @@ function runBlocks(report: FlightReport, run: PointRun): Block[] {
     blocks.push({
       kind: 'picture',
       picture: tracePicture({ trace, marks, height: 100 }),
-      caption: `${trace.name} (${trace.parameter}), ${trace.unit}${bands.join('')}`,
+      caption: `${trace.name} (${trace.parameter})${trace.unit === '1' ? '' : `, ${trace.unit}`}${bands.join('')}`,
     });
   }
   return blocks;
 }
 
-const statistics = ({ statistics: list }: PointRun): Block => ({
+const statistics = (report: FlightReport, { statistics: list }: PointRun): Block => ({
   kind: 'table',
   columns: [
-    { head: 'parameter', share: 24 },
-    { head: 'n', align: 'end', share: 12 },
+    { head: 'parameter', share: 40 },
+    { head: 'samples', align: 'end', share: 13 },
     { head: 'mean', align: 'end', share: 15 },
     { head: 'sd', align: 'end', share: 15 },
     { head: 'min', align: 'end', share: 15 },
     { head: 'max', align: 'end', share: 15 },
-    { head: 'slope a second', align: 'end', share: 18 },
+    { head: 'slope a second', align: 'end', share: 17 },
     { head: 'in band', align: 'end', share: 14 },
     { head: 'dropout', align: 'end', share: 14 },
   ],
-  rows: list.map((one): Cell[] => [
-    one.parameter,
-    whole(one.n),
-    numberText(one.mean),
-    numberText(one.sd),
-    numberText(one.min),
-    numberText(one.max),
-    numberText(one.slope),
-    one.inBand === null ? 'no band' : percentText(one.inBand),
-    spanText(one.dropout),
-  ]),
+  rows: list.map((one): Cell[] => {
+    const about = report.names.parameters.find(({ id }) => id === one.parameter);
+    const unit = about && about.unit !== '1' ? `, ${about.unit}` : '';
+    // what the mission wants to see, and one figure more of what is taken from many samples
+    const places = about?.decimals ?? null;
+    const sample = (value: number | null) => placed(value, places === null ? null : places + 1);
+    return [
+      `${parameterText(report, one.parameter)}${unit}`,
+      whole(one.n),
+      placed(one.mean, places === null ? null : places + 1),
+      numberText(one.sd, '', COMPUTED),
+      sample(one.min),
+      sample(one.max),
+      numberText(one.slope, '', COMPUTED),
+      one.inBand === null ? 'no band' : percentText(one.inBand),
+      spanText(one.dropout),
+    ];
+  }),
 });
+
+/** With so many decimals, as a column of numbers is read; null = as many figures as it has. */
+const placed = (value: number | null, places: number | null): string =>
+  isNumber(value) && places !== null ? value.toFixed(places) : numberText(value);
 
 export function stepSection(report: FlightReport): Section {
   const { steps } = report.conduct;
@@ -102,15 +118,20 @@ export function stepSection(report: FlightReport): Section {
   };
 }
 
+type FamilyNames = FlightReport['names']['families'][number];
+
 function stepBlocks(report: FlightReport, view: StepGateView): Block[] {
-  const { family, next, point, advice, offered, reasons, blocks: blockers, decisions } = view;
-  const reduce = advice === 'reduce' && isNumber(offered) ? ` to ${numberText(offered)}` : '';
+  const { next, point, advice, offered, reasons, blocks: blockers, decisions } = view;
+  const family = report.names.families.find(({ id }) => id === view.family);
+  const unit = family?.unit ?? '';
+  const reduce = advice === 'reduce' && isNumber(offered) ? ` to ${numberText(offered, unit)}` : '';
   const to =
     next === null
       ? 'every planned step was flown'
-      : `next step ${numberText(next)}, point ${point}: ${advice}${reduce}`;
+      : `next step ${numberText(next, unit)}, point ${pointText(report, point)}: ${advice}${reduce}`;
+  const title = family && family.title !== view.family ? `${family.title} (${view.family})` : view.family;
   const out: Block[] = [
-    { kind: 'heading', text: `Family ${family}` },
+    { kind: 'heading', text: `Family: ${title}` },
     {
       kind: 'paragraph',
       text: `As of the end, ${to}.${reasons.length > 0 ? ` ${reasons.join('; ')}.` : ''}`,
@@ -130,7 +151,7 @@ function stepBlocks(report: FlightReport, view: StepGateView): Block[] {
     rows:
       decisions.length > 0
         ? decisions.map((one): Cell[] => [
-            numberText(one.step),
+            numberText(one.step, unit),
             { text: one.decision, strong: one.decision !== one.advice },
             one.advice,
             by(report, one),
@@ -138,22 +159,31 @@ function stepBlocks(report: FlightReport, view: StepGateView): Block[] {
           ])
         : [['', 'nothing decided', '', '', '']],
   });
-  for (const measure of view.measures) out.push(...measureBlocks(measure, next));
+  for (const measure of view.measures) out.push(...measureBlocks(measure, next, family));
   return out;
 }
 
-function measureBlocks(view: MeasureView, next: number | null): Block[] {
-  const band = `${numberText(view.low)} to ${numberText(view.high)}`;
+function measureBlocks(view: MeasureView, next: number | null, family: FamilyNames | undefined): Block[] {
+  const measure = family?.measures.find(({ id }) => id === view.measure);
+  const unit = measure?.unit ?? '';
+  const stepUnit = family?.unit ?? '';
+  const number = (value: number | null) => numberText(value, unit, COMPUTED);
   const residual = isNumber(view.residual)
-    ? `the newest point lay ${numberText(view.residual)} from its prediction (band ±${numberText(view.residualBand)})`
+    ? `the newest point lay ${number(view.residual)} from its prediction (band ±${number(view.residualBand)})`
     : 'no residual of the newest point';
   const at =
-    next === null ? '' : `predicted ${numberText(view.predicted)}, ${band}, caution ${numberText(view.caution)}; `;
+    next === null
+      ? ''
+      : `predicted at ${numberText(next, stepUnit)}: ${number(view.predicted)}, from ${number(view.low)} to ${number(view.high)}, caution ${measure?.side ?? ''} ${numberText(view.caution, unit)}; `;
+  const per = stepUnit === '' || stepUnit === '1' ? 'a step of 1' : `a ${stepUnit}`;
+  const of = family ? `${family.of}${stepUnit === '' || stepUnit === '1' ? '' : `, ${stepUnit}`}` : 'step';
+  const title = measure && measure.title !== view.measure ? `${measure.title} (${view.measure})` : view.measure;
+  const flown = count(view.flown.length, 'step');
   return [
     {
       kind: 'picture',
-      picture: stepPicture({ view, steps: 'step', next }),
-      caption: `${view.measure}: ${at}${residual}; slope ${numberText(view.slope)} a step unit. Dots were flown, the line is the fit, its band the prediction, the diamond the next step.`,
+      picture: stepPicture({ view, steps: of, next, ...(measure && { measure }) }),
+      caption: `${title}${unit === '' || unit === '1' ? '' : `, ${unit}`}: ${at}${residual}; slope ${number(view.slope)} ${per}. The ${flown} flown are dots, the line is the fit, its band the prediction, the diamond the next step.`,
     },
   ];
 }

@@ -4,17 +4,18 @@
  * report, and a number that is missing there is said to be.
  */
 import { cautions } from '../../protocol/cautions.ts';
-import { type Level, levels } from '../../protocol/limit.ts';
-import type { Exceedance, FlightReport, MaintenanceCandidate } from '../../protocol/report.ts';
+import { levels } from '../../protocol/limit.ts';
+import type { FlightReport, MaintenanceCandidate } from '../../protocol/report.ts';
 import { alarmBlocks, changeSection } from './alarm-section.ts';
 import { callTable, openAnomalies } from './call-section.ts';
 import type { Block, Cell, ReportDocument, Section } from './document.ts';
 import { courseSections, recordSections } from './flight-section.ts';
-import { coverage, limitName, personText, phaseName, tableOr, whereText } from './parts.ts';
+import { exceedanceSection } from './exceedance-section.ts';
+import { coverage, limitName, moreThan, personText, phaseName, tableOr, whereText } from './parts.ts';
 import { pointSection, stepSection } from './point-section.ts';
 import { readinessSection } from './readiness-section.ts';
+import { neverSaw, sawInPart } from './sight-section.ts';
 import {
-  CANNOT_TELL,
   capital,
   count,
   dateText,
@@ -26,6 +27,9 @@ import {
   timeText,
   whole,
 } from './words.ts';
+
+/** Rows that are printed. */
+export const CANDIDATES_SHOWN = 200;
 
 /** On every report, beside those that all papers bear. */
 const reportCautions = [
@@ -96,8 +100,8 @@ function headSection(report: FlightReport): Section {
           },
           {
             name: 'recording',
-            value: `${report.file}, ${flight.closed || chain.closed ? 'closed' : 'NOT CLOSED: the flight so far'}`,
-            strong: !(flight.closed || chain.closed),
+            value: `${report.file}, ${chain.closed ? 'closed' : 'NOT CLOSED: the flight so far'}${flight.closed ? '; the flight was closed in the room' : ''}`,
+            strong: !chain.closed,
           },
           { name: 'chain value', value: chain.value || CHAIN_LATER },
           { name: 'chain', value: chainText(chain), strong: chain.whole === false },
@@ -105,7 +109,7 @@ function headSection(report: FlightReport): Section {
             name: 'evidence',
             value: held
               ? `HELD since ${dateText(held.ground)} by ${personText(report, held)}: ${held.reason}`
-              : 'not held',
+              : 'not held in the room',
           },
           ...report.earlier.map(({ baselineId, from, to }) => ({
             name: 'earlier baseline',
@@ -132,6 +136,25 @@ function chainText({ blocks, whole }: FlightReport['chain']): string {
   return `${count(blocks, 'block')}: ${whole === null ? 'not looked at, it is being written' : words[`${whole}`]}`;
 }
 
+/** Why the report may not be of the whole flight, or not of this aircraft. */
+function notWhole(report: FlightReport): string[] {
+  const { chain, unread, lostEntries, earlier, ids, conduct, aircraft, ground, sight } = report;
+  const to = `The report covers the flight to ${timeText(aircraft.to)} aircraft time, ${dateText(ground.to)} ground time`;
+  const notes: string[] = [];
+  if (unread !== '')
+    notes.push(`${to}: the recording could be read no further (${unread}). What came after is not in it.`);
+  else if (!chain.closed) notes.push(`${to}: the recording was not closed. What came after is not in it.`);
+  if (lostEntries > 0)
+    notes.push(`The recorder could not keep ${count(lostEntries, 'entry', 'entries')}: the report has not seen them.`);
+  if (earlier.length > 0)
+    notes.push(`Flown under ${count(earlier.length, 'other baseline')} before: that part is not in this report.`);
+  if (!ids.match) notes.push('The aircraft’s software and configuration are not known to be those of the baseline.');
+  if (conduct.faults.length > 0)
+    notes.push(`Ended with a fault, not to be believed: ${conduct.faults.map(({ part }) => part).join(', ')}.`);
+  if (sight.length === 0) notes.push('The mission declares no limits: that nothing was exceeded cannot be told.');
+  return notes;
+}
+
 /** The count of everything that stands against flying again, with what could be seen beside it. */
 function glanceSection(report: FlightReport): Section {
   const { exceedances, maintenance, calls, conduct, chain } = report;
@@ -139,6 +162,11 @@ function glanceSection(report: FlightReport): Section {
     .map((level) => [level, exceedances.filter((one) => one.level === level).length] as const)
     .filter(([, number]) => number > 0)
     .reverse();
+  const unlisted = [...report.unannounced, ...report.announcedMore].reduce(
+    (sum, { crossings, listed: shown }) => sum + crossings - shown,
+    0,
+  );
+  const [dark, dim] = [neverSaw(report), sawInPart(report)];
   const anomalies = conduct.anomalies.filter(({ closed }) => closed === undefined);
   const openCalls = calls.filter(({ step }) => step !== 'closed');
   const repeats = conduct.points.filter(({ judged }) => judged?.judgement === 'repeat');
@@ -150,7 +178,13 @@ function glanceSection(report: FlightReport): Section {
     which,
   ];
   const rows: Cell[][] = [
-    row('exceedances', exceedances.length, found.map(([level, number]) => `${number} ${level}`).join(', ')),
+    row(
+      'exceedances',
+      exceedances.length + unlisted,
+      `${found.map(([level, number]) => `${number} ${level}`).join(', ')}${unlisted > 0 ? `, ${unlisted} not listed` : ''}`,
+    ),
+    row('limits that saw nothing', dark.length, listed(dark.map(({ limit }) => limitName(report, limit)))),
+    row('limits blind for a part', dim.length, listed(dim.map(({ limit }) => limitName(report, limit)))),
     row('maintenance candidates', maintenance.length, listed(maintenance.map(({ text }) => text))),
     row('anomalies open', anomalies.length, listed(anomalies.map(({ number, text }) => `${number}: ${text}`))),
     row(
@@ -175,6 +209,8 @@ function glanceSection(report: FlightReport): Section {
     },
     { kind: 'paragraph', text: `What could be seen: ${coverage(report)}.` },
   ];
+  const notes = notWhole(report);
+  if (notes.length > 0) blocks.unshift({ kind: 'list', strong: true, items: notes });
   if (chain.whole === false) {
     blocks.unshift({
       kind: 'paragraph',
@@ -187,79 +223,6 @@ function glanceSection(report: FlightReport): Section {
 
 const listed = (texts: readonly string[], most = 6): string =>
   texts.length > most ? `${texts.slice(0, most).join('; ')}; and ${texts.length - most} more` : texts.join('; ');
-
-const cellOfLevel = (level: Level): Cell => ({ text: level, level, strong: level === 'warning' || level === 'stop' });
-
-function exceedanceSection(report: FlightReport): Section {
-  const worst = [...report.exceedances].sort(
-    (a, b) => levels.indexOf(b.level) - levels.indexOf(a.level) || a.from - b.from,
-  );
-  return {
-    id: 'exceedances',
-    title: 'Exceedances',
-    blocks: [
-      tableOr(
-        report,
-        [
-          { head: 'level', share: 13 },
-          { head: 'limit', share: 27 },
-          { head: 'peak', align: 'end', share: 15 },
-          { head: 'from, lasting', share: 18 },
-          { head: 'time beyond each level', share: 25 },
-          { head: 'phase, point', share: 17 },
-          { head: 'data', share: 21 },
-        ],
-        worst.map((one) => exceedanceRow(report, one)),
-      ),
-      ...unannounced(report),
-    ],
-  };
-}
-
-/** What the table leaves out, and how it is to be read. */
-function unannounced({ exceedances, unannounced: quiet }: FlightReport): Block[] {
-  const blocks: Block[] = [];
-  const left = quiet.filter(({ crossings, listed: shown }) => crossings > shown);
-  if (left.length > 0) {
-    const told = left.map(({ limit, crossings, listed: shown }) => `${limit}: ${crossings}, ${shown} of them listed`);
-    const text = `Crossings shorter than the persistence raised no alarm; where there were many, the farthest are listed. ${told.join('; ')}.`;
-    blocks.push({ kind: 'paragraph', text });
-  }
-  if (exceedances.length > 0) {
-    const text =
-      'Peaks are raw samples. Times are aircraft time, from the first sample beyond the first level to the last; time that could not be seen counts as beyond.';
-    blocks.push({ kind: 'paragraph', text });
-  }
-  return blocks;
-}
-
-function exceedanceRow(report: FlightReport, one: Exceedance): Cell[] {
-  const stood = one.raised > 0 && one.cleared === 0 ? ', stood to the end' : '';
-  const lasting = `${spanText(one.to - one.from)}${stood}`;
-  const beyond = one.beyond.map(
-    ({ level, value, time, unsure }) =>
-      `${level}${isNumber(value) ? ` ${numberText(value)}` : ''}: ${spanText(time)}${unsure > 0 ? `, ${spanText(unsure)} of it not seen` : ''}`,
-  );
-  const { samples, unusable, longestGap } = one.quality;
-  const data =
-    samples === 0
-      ? CANNOT_TELL
-      : `${unusable === 0 ? 'every' : `${whole(samples - unusable)} of ${whole(samples)}`} sample${unusable === 0 ? '' : 's'} usable; longest gap ${spanText(longestGap)}`;
-  const name = `${one.text || limitName(report, one.limit)} (${one.limit})`;
-  // a limit that is true or not has no values
-  const isState = one.unit === '' && !isNumber(one.limitValue);
-  const detail = one.detail === '' ? '' : `, ${one.detail}`;
-  const silent = one.alarm === '' ? '; no alarm: shorter than the persistence' : '';
-  return [
-    cellOfLevel(one.level),
-    `${name}${isState ? '' : `, ${one.side} ${numberText(one.limitValue, one.unit)}`}${detail}${silent}`,
-    isState ? 'was true' : { text: `${numberText(one.peak, one.unit)} at ${timeText(one.peakAt)}`, strong: true },
-    `${timeText(one.from)}, ${lasting}`,
-    beyond.join('; ') || CANNOT_TELL,
-    whereText(report, one),
-    data,
-  ];
-}
 
 function maintenanceSection(report: FlightReport): Section {
   return {
@@ -276,8 +239,9 @@ function maintenanceSection(report: FlightReport): Section {
           { head: 'when', share: 16 },
           { head: 'source', share: 18 },
         ],
-        report.maintenance.map((one) => maintenanceRow(report, one)),
+        report.maintenance.slice(0, CANDIDATES_SHOWN).map((one) => maintenanceRow(report, one)),
       ),
+      ...moreThan(report.maintenance.length, CANDIDATES_SHOWN, 'candidate'),
     ],
   };
 }

@@ -19,7 +19,7 @@ import {
   valueSpan,
   WIDTH,
 } from './plot-frame.ts';
-import { isNumber, numberText } from './words.ts';
+import { COMPUTED, isNumber, numberText } from './words.ts';
 
 export interface StepPlot {
   view: MeasureView;
@@ -118,7 +118,7 @@ function nextShapes(
     draw: 'text',
     x: at + 4,
     y: Math.min(y(low ?? predicted), y(span[0]) - 10) + 9,
-    text: `next ${numberText(predicted)}`,
+    text: `next ${numberText(predicted, '', COMPUTED)}`,
     anchor: 'end',
     size: TEXT,
     ink: 'ink',

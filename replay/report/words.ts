@@ -11,10 +11,13 @@ export type Maybe = number | null | undefined;
 
 export const isNumber = (value: Maybe): value is number => typeof value === 'number' && Number.isFinite(value);
 
-/** Six significant figures at most, which is finer than any sensor. */
-export function numberText(value: Maybe, unit = ''): string {
+/** Significant figures of a measured value: finer than any sensor. Of what is computed from many: as many as mean something. */
+const MEASURED = 6;
+export const COMPUTED = 4;
+
+export function numberText(value: Maybe, unit = '', figures = MEASURED): string {
   if (!isNumber(value)) return CANNOT_TELL;
-  const text = String(Number(value.toPrecision(6)));
+  const text = String(Number(value.toPrecision(figures)));
   const written = /e/.test(text) ? value.toExponential(3) : text;
   return unit === '' || unit === '1' ? written : `${written}${GLUE}${unit}`;
 }

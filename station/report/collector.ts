@@ -13,11 +13,12 @@ import type { FlightReport, LinkSummary, MarginUsed, ReportTrace } from '../../p
 import { SECOND } from '../../protocol/time.ts';
 import { FIRST_UNUSABLE } from '../../protocol/validity.ts';
 import { IN_FORCE, type MeasureListener, type MeasuredColumn } from '../listener.ts';
-import { AnnouncedAlarms, exceedancesOf, prune } from './exceedances.ts';
+import { AnnouncedAlarms, exceedancesOf, MOST_KEPT, prune } from './exceedances.ts';
 import { ExceedanceFinder } from './exceedance-finder.ts';
 import { MarginBook, type Where } from './margin-book.ts';
 import { RowWatch } from './maintenance.ts';
 import { PhaseLine } from './phase-line.ts';
+import { SightBook } from './sight.ts';
 import { StateLines } from './state-line.ts';
 import { bandsOf, flightTraces, levelsOf } from './traces.ts';
 import { TraceSet } from './trace-set.ts';
@@ -40,8 +41,11 @@ interface RunBook {
 interface LimitBook {
   watched: Watched;
   finders: [ExceedanceFinder, ExceedanceFinder];
+  sight: SightBook;
   alarms: AnnouncedAlarms;
   dropped: number;
+  /** crossings that are kept whatever comes: it is not looked through them again before there are many more */
+  kept: number;
 }
 
 /** The parts of a report that come from samples. */
@@ -54,6 +58,8 @@ export type Collected = Pick<
   | 'pointMargins'
   | 'exceedances'
   | 'unannounced'
+  | 'announcedMore'
+  | 'sight'
   | 'maintenance'
   | 'alarmLines'
   | 'traces'
@@ -148,8 +154,10 @@ class Books {
 
   private bookOf(limit: Limit): LimitBook {
     const watched = this.watchedOf(limit);
-    const finder = () => new ExceedanceFinder(watched.group.staleAfter, watched.period);
-    return { watched, finders: [finder(), finder()], alarms: new AnnouncedAlarms(), dropped: 0 };
+    const { staleAfter } = watched.group;
+    const finder = () => new ExceedanceFinder(staleAfter, watched.period);
+    const sight = new SightBook(staleAfter, watched.period);
+    return { watched, finders: [finder(), finder()], sight, alarms: new AnnouncedAlarms(), dropped: 0, kept: 0 };
   }
 
   changeLimits(limits: readonly Limit[]): void {
@@ -189,6 +197,7 @@ class Books {
     const book = this.limits[column.limit] as LimitBook;
     const { watched } = book;
     const { phases } = this;
+    book.sight.run(column);
     const isFixed = watched.byPhase === undefined;
     for (let from = 0; from < column.length; ) {
       const begin = column.time[from] as number;
@@ -242,9 +251,15 @@ class Books {
     }
     // nothing was crossed where no samples came
     if (frames.length === 0) return;
-    for (const book of this.limits) {
-      for (const { crossings } of book.finders) book.dropped += prune(crossings, book.alarms.all, this.to - SECOND);
-    }
+    for (const book of this.limits) this.prune(book);
+  }
+
+  private prune(book: LimitBook): void {
+    const [one, other] = book.finders;
+    const count = one.crossings.length + other.crossings.length;
+    if (count <= book.kept + MOST_KEPT) return;
+    for (const { crossings } of book.finders) book.dropped += prune(crossings, book.alarms.all, this.to - SECOND);
+    book.kept = one.crossings.length + other.crossings.length;
   }
 
   private line(line: AlarmEvent, run: { number: number; point: string }): void {
@@ -290,6 +305,8 @@ class Books {
       ),
       exceedances,
       unannounced: told.flatMap(({ unannounced }) => unannounced ?? []),
+      announcedMore: told.flatMap(({ announcedMore }) => announcedMore ?? []),
+      sight: limits.map(({ watched: { limit }, sight }) => sight.read(limit.id, this.from, to)),
       maintenance: this.rows.flatMap((row) => row.read()),
       alarmLines: this.lines,
       traces: flightTraces(this.mission, exceedances, margins).map((id) =>

@@ -6,10 +6,11 @@ import type { BeyondLevel, Crossing } from './exceedance-finder.ts';
 import type { Where } from './margin-book.ts';
 import { isState, type Watched } from './watched.ts';
 
-/** Crossings without an alarm that are listed of one limit: the farthest ones. */
+/** Crossings that are listed of one limit, the farthest ones: without an alarm, and with one. */
 const MOST_LISTED = 20;
-/** Kept while the flight is read, so that noise at a limit does not fill the memory. */
-const MOST_KEPT = 4096;
+const MOST_ANNOUNCED = 200;
+/** More new ones than this are looked through while the flight is read, so that noise at a limit does not fill the memory. */
+export const MOST_KEPT = 4096;
 
 /** One alarm from being raised to being cleared, as the alarm list has it. */
 export interface Announced extends Where {
@@ -41,17 +42,37 @@ export class AnnouncedAlarms {
   }
 }
 
+/** Each crossing with the first alarm that was raised in it and belongs to none before, by time; and the alarms that are left. */
+function paired(
+  crossings: readonly Crossing[],
+  alarms: readonly Announced[],
+): { own: Map<Crossing, Announced>; left: Announced[] } {
+  const byTime = [...alarms].sort((a, b) => a.raised - b.raised);
+  const own = new Map<Crossing, Announced>();
+  const left: Announced[] = [];
+  let next = 0;
+  for (const crossing of [...crossings].sort((a, b) => a.from - b.from || a.to - b.to)) {
+    for (; next < byTime.length && (byTime[next] as Announced).raised < crossing.from; next++) {
+      left.push(byTime[next] as Announced);
+    }
+    const alarm = byTime[next];
+    if (alarm === undefined || alarm.raised > crossing.to) continue;
+    own.set(crossing, alarm);
+    next++;
+  }
+  return { own, left: [...left, ...byTime.slice(next)] };
+}
+
+const farthestFirst = (a: Crossing, b: Crossing): number => b.sign * b.peak - a.sign * a.peak || a.from - b.from;
+
 /** Leaves out the least of the crossings that raised no alarm; returns how many. What is newer than `before` stays. */
 export function prune(crossings: Crossing[], alarms: readonly Announced[], before: number): number {
-  if (crossings.length <= MOST_KEPT) return 0;
-  const quiet = crossings.filter(
-    ({ to, from }) => to < before && !alarms.some(({ raised }) => raised >= from && raised <= to),
-  );
-  quiet.sort((a, b) => b.sign * b.peak - a.sign * a.peak || a.from - b.from);
-  const gone = new Set(quiet.slice(MOST_LISTED));
+  const { own } = paired(crossings, alarms);
+  const quiet = crossings.filter((one) => one.to < before && !own.has(one));
+  const gone = new Set(quiet.sort(farthestFirst).slice(MOST_LISTED));
   const kept = crossings.filter((one) => !gone.has(one));
   crossings.length = 0;
-  crossings.push(...kept);
+  for (const one of kept) crossings.push(one);
   return gone.size;
 }
 
@@ -61,23 +82,24 @@ export function exceedancesOf(
   crossings: readonly Crossing[],
   alarms: readonly Announced[],
   dropped: number,
-): { listed: Exceedance[]; unannounced: Unannounced | undefined } {
-  const left = new Set(alarms);
-  const loud: Exceedance[] = [];
-  const quiet: Crossing[] = [];
-  for (const crossing of crossings) {
-    const own = [...left].find(({ raised }) => raised >= crossing.from && raised <= crossing.to);
-    if (own) left.delete(own);
-    if (own) loud.push(exceedance(watched, crossing, own));
-    else quiet.push(crossing);
-  }
+): { listed: Exceedance[]; unannounced: Unannounced | undefined; announcedMore: Unannounced | undefined } {
+  const { own, left } = paired(crossings, alarms);
+  const loud = crossings.filter((one) => own.has(one)).sort(farthestFirst);
+  const quiet = crossings.filter((one) => !own.has(one)).sort(farthestFirst);
   // raised on something else than a sample of the limit: other limits, or that its samples stopped
-  for (const alarm of left) loud.push(fromAlarm(watched, alarm));
-  const ranked = [...quiet].sort((a, b) => b.sign * b.peak - a.sign * a.peak || a.from - b.from);
-  const shown = ranked.slice(0, MOST_LISTED).map((crossing) => exceedance(watched, crossing, undefined));
+  const rows = [
+    ...loud.slice(0, MOST_ANNOUNCED).map((one) => exceedance(watched, one, own.get(one))),
+    ...left.slice(0, MOST_ANNOUNCED).map((alarm) => fromAlarm(watched, alarm)),
+  ];
+  const shown = quiet.slice(0, MOST_LISTED).map((one) => exceedance(watched, one, undefined));
+  const of = (count: number, listed: number) =>
+    count > listed ? { limit: watched.limit.id, crossings: count, listed } : undefined;
   const count = quiet.length + dropped;
-  const unannounced = count > 0 ? { limit: watched.limit.id, crossings: count, listed: shown.length } : undefined;
-  return { listed: [...loud, ...shown], unannounced };
+  return {
+    listed: [...rows, ...shown],
+    unannounced: count > 0 ? { limit: watched.limit.id, crossings: count, listed: shown.length } : undefined,
+    announcedMore: of(loud.length + left.length, rows.length),
+  };
 }
 
 function about({ limit, text, unit }: Watched): Pick<Exceedance, 'limit' | 'text' | 'parameter' | 'unit'> {

@@ -69,7 +69,8 @@ export class StateLines {
   }
 }
 
-function statesOf(one: Parameter | Derived): Readonly<Record<string, string>> | undefined {
+/** Names of the values of a discrete; undefined for what is none. */
+export function statesOf(one: Parameter | Derived): Readonly<Record<string, string>> | undefined {
   if (!('calibration' in one)) return one.states;
   const { calibration } = one;
   return calibration.kind === 'states' || calibration.kind === 'bits' ? calibration.states : undefined;

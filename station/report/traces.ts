@@ -3,6 +3,7 @@ import type { TestPoint } from '../../protocol/card.ts';
 import { boundsOf, HIGH_SIDE, type Limit, levelName, type Level } from '../../protocol/limit.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import type { Exceedance, MarginUsed, ReportTrace } from '../../protocol/report.ts';
+import { statesOf } from './state-line.ts';
 
 /** Plots of the whole flight, and how many of the nearest limits are among them. */
 const MOST_TRACES = 16;
@@ -22,8 +23,10 @@ export function flightTraces(
     ...nearest.map(({ limit }) => parameterOf.get(limit) ?? ''),
     ...(page?.rows.flatMap(({ elements }) => elements.flatMap(({ parameters }) => parameters)) ?? []),
   ];
-  const conditions = new Set(mission.derived.filter(({ condition }) => condition).map(({ id }) => id));
-  return [...new Set(wanted)].filter((id) => id !== '' && !conditions.has(id)).slice(0, MOST_TRACES);
+  // what a discrete said is in its timeline: its values are names, and no curve
+  const left = new Set(mission.derived.filter(({ condition }) => condition).map(({ id }) => id));
+  for (const one of [...mission.parameters, ...mission.derived]) if (statesOf(one)) left.add(one.id);
+  return [...new Set(wanted)].filter((id) => id !== '' && !left.has(id)).slice(0, MOST_TRACES);
 }
 
 /** Every value that a level had on the parameter's own value, each once. `limits`: as loaded, and after every change. */

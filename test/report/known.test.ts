@@ -1,13 +1,15 @@
 /** Reports of flights made by hand, whose numbers a person can work out on paper. */
+import Database from 'better-sqlite3';
 import { expect, it } from 'vitest';
 import type { Action, Entry } from '../../protocol/entry.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import type { FlightReport } from '../../protocol/report.ts';
 import { groundTime, SECOND } from '../../protocol/time.ts';
 import { Recording } from '../../replay/recording/recording.ts';
+import { reportHtml } from '../../replay/report/html.ts';
 import { reportOf } from '../../station/report.ts';
 import { recorded } from '../support/flown.ts';
-import { frameBytes, frameEntry, group, levelLimit, mission, parameter } from '../support/tiny-mission.ts';
+import { derived, frameBytes, frameEntry, group, levelLimit, mission, parameter } from '../support/tiny-mission.ts';
 
 const START = 1_795_600_000 * SECOND;
 /** ten samples a second, one to a frame */
@@ -204,4 +206,72 @@ it('a mission put in force later begins the report anew, and the one before is n
   expect(report.earlier).toEqual([{ baselineId: 'first', from: at(0), to: at(2) }]);
   expect(report.mission.baselineId).toBe('second');
   expect(report.margins).toMatchObject([{ extreme: 20 }]);
+});
+
+it('a limit whose sensor was dead, or that never was in force, is told from one that was compared', () => {
+  const dead = 900;
+  const gap = Array.from({ length: 7 }, () => undefined);
+  const { sight, exceedances } = reported({
+    values: [10, 10, dead, dead, ...gap, 10, 10],
+    more: {
+      limits: [...limits, levelLimit('gated', 'A', { above: { caution: 50 }, while: 'OFF' })],
+      parameters: [parameter('A', 'main', { physicalRange: [-500, 500] })],
+      derived: [derived('OFF', 'A', 'A > 400')],
+    },
+  });
+  // samples 0, 1 and 11 speak for 0.1 s each; 2 and 3 are not physical, and what follows 3 is a gap
+  expect(exceedances).toEqual([]);
+  expect(sight).toEqual([
+    { limit: 'high', seen: 3 * STEP, unseen: 9 * STEP, off: 0 },
+    { limit: 'gated', seen: 0, unseen: 9 * STEP, off: 3 * STEP },
+  ]);
+  const all = reported({ values: [dead, dead, dead, dead], more: { limits } });
+  expect(all.exceedances).toEqual([]);
+  expect(all.sight).toEqual([{ limit: 'high', seen: 0, unseen: 3 * STEP, off: 0 }]);
+  const page = reportHtml(all);
+  expect(page).toContain('<td>limits that saw nothing</td><td><b>1</b></td>');
+});
+
+it('thousands of alarms of one limit are counted, the farthest listed, and that without taking ever longer', () => {
+  const times = 6000;
+  const values = Array.from({ length: 2 * times }, (_, n) => (n % 2 === 0 ? 10 : 60 + (n === 4001 ? 30 : 0)));
+  const chatter = [levelLimit('high', 'A', { above: { caution: 50, warning: 80 } })];
+  const { exceedances, announcedMore, alarmLines } = reported({ values, more: { limits: chatter } });
+  expect(alarmLines.filter((one) => one.limit === 'high' && one.change === 'raised')).toHaveLength(times);
+  expect(announcedMore).toEqual([{ limit: 'high', crossings: times, listed: exceedances.length }]);
+  expect(exceedances.length).toBeLessThan(1000);
+  expect(Math.max(...exceedances.map(({ peak }) => peak ?? 0))).toBe(90);
+}, 30_000);
+
+it('what a discrete said is a timeline, not a curve', () => {
+  const parameters = [
+    parameter('A', 'main', { unit: 'bar', physicalRange: [-500, 500] }),
+    parameter('MODE', 'main', { calibration: { kind: 'states', states: { 0: 'ground', 1: 'air' } } }),
+  ];
+  const limit = levelLimit('mode', 'MODE', { above: { caution: 2 } });
+  const { traces } = reported({ values: [10, 60, 60, 60, 10], more: { parameters, limits: [...limits, limit] } });
+  expect(traces.map((trace) => trace.parameter)).toEqual(['A']);
+});
+
+it('a recording that is damaged in the middle is reported up to there, and says so first', () => {
+  const values = Array.from({ length: 2000 }, (_, n) => (n === 50 ? 99 : 10));
+  const of = mission({ groups: [group('main', 10)], parameters: [parameter('A', 'main')], limits });
+  const entries: Entry[] = [{ kind: 'configuration', ground: groundTime(START), mission: of, files: [] }];
+  values.forEach((A, n) => {
+    entries.push(frameEntry(at(n) + 10_000, frameBytes(of, n, at(n), [{ group: 'main', rows: [{ A }] }])));
+  });
+  const file = recorded(entries);
+  const whole = Recording.open(file);
+  const db = new Database(file);
+  db.prepare("UPDATE block SET bytes = x'00' WHERE number = 3").run();
+  db.close();
+  const report = reportOf(whole);
+  whole.close();
+  expect(report.unread).toMatch(/^flown\.flight: .*block 3/);
+  expect(report.exceedances).toMatchObject([{ peak: 99 }]);
+  expect(report.aircraft.to).toBeLessThan(at(1500));
+  expect(report.chain.whole).toBe(false);
+  const page = reportHtml(report);
+  expect(page.indexOf('could be read no further')).toBeGreaterThan(0);
+  expect(page.indexOf('could be read no further')).toBeLessThan(page.indexOf('<table'));
 });

@@ -293,6 +293,28 @@ function told(
 const beyondLevel = ({ x, edges }: Looked, level: string): boolean =>
   edges.some(([name, edge]) => name === level && x > edge);
 
+/** How long a limit was compared, was blind, and was out of force, of the flight between these times. */
+export function sightOf(
+  flight: PlainFlight,
+  limit: Limit,
+  from: number,
+  to: number,
+): { seen: number; unseen: number; off: number } {
+  const sums = { seen: 0, unseen: 0, off: 0 };
+  const column = flight.columns.get(limit.parameter);
+  const list = look(flight, limit, 'above');
+  if (!column || list.length === 0) return { ...sums, unseen: to - from };
+  const spans = list.map((one, i) => ({ one, dt: (list[i + 1]?.t ?? to) - one.t }));
+  for (const { one, dt } of spans) {
+    const kind = one.force === 'no' ? 'off' : isSeen(one) ? 'seen' : 'unseen';
+    const own = dt > column.stale ? column.period : dt;
+    sums[kind] += own;
+    sums.unseen += dt - own;
+  }
+  sums.unseen += (list[0] as Looked).t - from;
+  return sums;
+}
+
 export interface PlainMargin {
   used: number;
   extreme: number;

@@ -8,7 +8,7 @@ import { Pipeline } from '../../station/pipeline.ts';
 import { type Collected, Collector } from '../../station/report/collector.ts';
 import { reportOf } from '../../station/report.ts';
 import { recorded } from '../support/flown.ts';
-import { crossings, look, nearest, phaseId, type PlainFlight, readPlainly, runAt, spells } from './plain.ts';
+import { crossings, look, nearest, phaseId, type PlainFlight, readPlainly, runAt, sightOf, spells } from './plain.ts';
 import { type SmallFlight, smallEntries } from './small-flight.ts';
 
 function both(small: SmallFlight): { report: FlightReport; plain: PlainFlight } {
@@ -116,6 +116,27 @@ describe('the report of a small flight', () => {
       }),
       { ...runs, seed: 2028 },
     );
+  });
+
+  it('has how long every limit was compared, was blind, and was not in force', () => {
+    const sums = { seen: 0, unseen: 0, off: 0 };
+    fc.assert(
+      fc.property(small, (flight) => {
+        const { report, plain } = both(flight);
+        const { from, to } = report.aircraft;
+        const expected = plain.mission.limits.map((limit) => ({
+          limit: limit.id,
+          ...sightOf(plain, limit, from, to),
+        }));
+        expect(report.sight).toEqual(expected);
+        for (const one of report.sight) {
+          for (const kind of ['seen', 'unseen', 'off'] as const) sums[kind] += one[kind];
+          expect(one.seen + one.unseen + one.off).toBe(to - from);
+        }
+      }),
+      runs,
+    );
+    for (const sum of Object.values(sums)) expect(sum).toBeGreaterThan(1e6);
   });
 
   it('has the margin of every limit, of the flight and of every flying of a point', () => {

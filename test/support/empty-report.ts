@@ -31,6 +31,8 @@ export function emptyReport(): FlightReport {
     pointMargins: {},
     exceedances: [],
     unannounced: [],
+    announcedMore: [],
+    sight: full.sight.map(({ limit }) => ({ limit, seen: 0, unseen: 0, off: 0 })),
     maintenance: [],
     alarms: {
       ...full.alarms,

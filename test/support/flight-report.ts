@@ -3,6 +3,7 @@ import type { ConductView, PointRun } from '../../protocol/conduct.ts';
 import type { Level } from '../../protocol/limit.ts';
 import type { Exceedance, FlightReport, MarginUsed, ReportTrace } from '../../protocol/report.ts';
 import { aircraftTime, groundTime, SECOND } from '../../protocol/time.ts';
+import { namesOfReport, sightOfReport } from './flight-report-names.ts';
 import { metrics } from './flight-report-alarms.ts';
 import { conductOf } from './flight-report-conduct.ts';
 import { stopCallOf } from './stop-call.ts';
@@ -95,6 +96,8 @@ export function fullReport(more: Partial<FlightReport> = {}): FlightReport {
       softwareId: 'FCC-4.2',
       configurationId: 'SM1X-A7',
     },
+    names: namesOfReport(),
+    unread: '',
     flight: { number: '27', crew: 'I. Penhallow, R. Dacre', note: 'speed build-up, first day', closed: true },
     mode: 'live',
     aircraft: { from: at(0), to: at(900) },
@@ -130,6 +133,8 @@ export function fullReport(more: Partial<FlightReport> = {}): FlightReport {
       },
     ],
     conduct,
+    announcedMore: [],
+    sight: sightOfReport(900 * SECOND),
     margins: [
       margin('tq-high', 'Torque', 1.0246),
       margin('seat-two-per-rev', 'Seat vibration, two a turn', 0.93, { unit: 'g', limitValue: 0.3, extreme: 0.279 }),

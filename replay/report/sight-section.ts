@@ -1,0 +1,61 @@
+/** What the limits could not see: "none recorded" of a limit that was blind says nothing of the aircraft. */
+import type { FlightReport, LimitSight } from '../../protocol/report.ts';
+import type { Block, Cell } from './document.ts';
+import { limitText } from './parts.ts';
+import { count, percentText, spanText } from './words.ts';
+
+/** Share of the time it counted in which a limit may be blind without being named at a glance. */
+const SMALL = 0.01;
+/** Rows that are printed. */
+export const BLIND_SHOWN = 60;
+
+const blindShare = ({ seen, unseen }: LimitSight): number => (seen + unseen > 0 ? unseen / (seen + unseen) : 0);
+
+/** Not once compared, though for all that is known it counted. */
+export const neverSaw = ({ sight }: FlightReport): LimitSight[] =>
+  sight.filter((one) => one.seen === 0 && blindShare(one) > 0);
+
+/** Compared, but not for a part of its time that matters. */
+export const sawInPart = ({ sight }: FlightReport): LimitSight[] =>
+  sight.filter((one) => one.seen > 0 && blindShare(one) > SMALL).sort((a, b) => blindShare(b) - blindShare(a));
+
+export function sightBlocks(report: FlightReport): Block[] {
+  const blind = report.sight
+    .filter(({ unseen }) => unseen > 0)
+    .sort((a, b) => blindShare(b) - blindShare(a) || b.unseen - a.unseen);
+  const idle = report.sight.filter(({ seen, unseen, off }) => seen + unseen === 0 && off > 0);
+  const blocks: Block[] = [{ kind: 'heading', text: 'What the limits could not see' }];
+  if (blind.length > 0) {
+    blocks.push({
+      kind: 'table',
+      columns: [
+        { head: 'limit', share: 46 },
+        { head: 'compared', align: 'end', share: 18 },
+        { head: 'cannot tell', align: 'end', share: 18 },
+        { head: 'not in force', align: 'end', share: 18 },
+        { head: 'blind', align: 'end', share: 14 },
+      ],
+      rows: blind
+        .slice(0, BLIND_SHOWN)
+        .map((one): Cell[] => [
+          { text: limitText(report, one.limit), strong: blindShare(one) > SMALL },
+          one.seen > 0 ? spanText(one.seen) : { text: 'never', strong: true },
+          spanText(one.unseen),
+          spanText(one.off),
+          { text: percentText(blindShare(one), 2), strong: blindShare(one) > SMALL },
+        ]),
+    });
+    if (blind.length > BLIND_SHOWN)
+      blocks.push({ kind: 'paragraph', text: `${count(blind.length - BLIND_SHOWN, 'limit')} less blind not listed.` });
+  } else if (report.sight.some(({ seen, off }) => seen + off > 0)) {
+    blocks.push({ kind: 'paragraph', text: 'Every limit was compared for all of the time it was in force.' });
+  } else {
+    const none = report.sight.length === 0 ? 'The mission declares no limits' : 'No sample came';
+    blocks.push({ kind: 'paragraph', text: `${none}: nothing was compared.` });
+  }
+  if (idle.length > 0) {
+    const text = `Never in force, and so compared with nothing: ${idle.map(({ limit }) => limitText(report, limit)).join('; ')}.`;
+    blocks.push({ kind: 'paragraph', text });
+  }
+  return blocks;
+}

@@ -1,0 +1,32 @@
+/** The words of a report for tests of its layout, and what its limits saw. */
+import type { LimitSight, ReportNames } from '../../protocol/report.ts';
+
+const limits: ReportNames['limits'] = [
+  { id: 'tq-high', text: 'Torque', parameter: 'TQ', unit: '%' },
+  { id: 'nr-low', text: 'Rotor speed', parameter: 'NR', unit: '%' },
+  { id: 'seat-two-per-rev', text: 'Seat vibration, two a turn', parameter: 'VIB_SEAT', unit: 'g' },
+  { id: 'vne', text: 'Airspeed against never-exceed speed', parameter: 'IAS', unit: 'kt' },
+];
+
+export const namesOfReport = (): ReportNames => ({
+  parameters: [
+    { id: 'TQ', name: 'Torque', unit: '%', decimals: 1 },
+    { id: 'NR', name: 'Rotor speed', unit: '%', decimals: 1 },
+    { id: 'IAS', name: 'Airspeed', unit: 'kt', decimals: null },
+  ],
+  limits,
+  cards: [{ id: 'level', title: 'Card 2: level flight' }],
+  points: [
+    { id: 'level-90', title: 'Level at 90 kt', card: 'level' },
+    { id: 'level-100', title: 'Level at 100 kt', card: 'level' },
+  ],
+  families: [
+    {
+      ...{ id: 'level-flight', title: 'Level flight, vibration', of: 'airspeed', unit: 'kt' },
+      measures: [{ id: 'seat-two-per-rev', title: 'Vibration at the seat', unit: 'g', side: 'above' }],
+    },
+  ],
+});
+
+export const sightOfReport = (flight: number): LimitSight[] =>
+  limits.map(({ id }) => ({ limit: id, seen: flight, unseen: 0, off: 0 }));
