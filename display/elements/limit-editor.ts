@@ -88,12 +88,13 @@ export class LimitEditor extends WatchElement {
     this.act({ ...action, offCondition, pilotInformed }, (answer: Answer) => {
       if (!answer.accepted) {
         this.said = `Not done: ${answer.reason}`;
-        return;
+        return this.isConnected;
       }
       this.#begin();
       this.said = edit.tightens
         ? 'In force. The change slip is in the list.'
         : 'Asked. The change slip waits for approval.';
+      return true;
     });
   }
 
