@@ -199,6 +199,16 @@ export class Criteria implements Stateful {
     return { limit: this.limits[k] as string, level: levelName(top as LevelNumber), met, untold };
   }
 
+  /** Whether every one can be told at this aircraft time, of the last seconds, and none is met. */
+  isQuiet(time: number): boolean {
+    for (let k = 0; k < this.limits.length; k++) {
+      let what = this.what[k] as number;
+      for (const one of this.said) if (one.k === k && one.time <= time) what = one.what;
+      if (what !== UNMET) return false;
+    }
+    return true;
+  }
+
   /** Whether none was met, or could not be told for longer than that, in the record up to `to`. */
   isClean(to: number, most: number): boolean {
     if (this.limits.length === 0) return true;

@@ -165,7 +165,10 @@ export class PointFlight implements Stateful {
 
   private offerAt(instant: number): PointRun['offer'] {
     const { point } = this.plan;
-    if (this.gate === 'setup') return this.tolerance.hasHeld(point.dwell) ? 'on condition' : '';
+    if (this.gate === 'setup') {
+      const isOn = this.tolerance.hasHeld(point.dwell) && this.criteria.isQuiet(instant);
+      return isOn ? 'on condition' : '';
+    }
     if (!this.live || this.recordTo !== Infinity || instant - this.recordFrom < point.hold) return '';
     return this.live.isClean(instant) && this.criteria.isClean(instant, point.dropout) ? 'complete' : '';
   }

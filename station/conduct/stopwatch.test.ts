@@ -32,6 +32,20 @@ describe('what a person said or saw', () => {
 });
 
 describe('a stopwatch', () => {
+  it('begins anew, and only that, when aircraft time has stepped back since it was pressed', () => {
+    const watches = new Stopwatches();
+    press(watches, 'start', 90);
+    const back = (choice: string, seconds: number) => {
+      const of = action('press stopwatch', { subject: 'hover', choice, aircraft: at(seconds) });
+      return watches.act(entry('engine', of), of, { aircraft: aircraftTime(at(20)) } as Moment);
+    };
+    expect(back('stop', 19)).toBe('aircraft time stepped back since hover was pressed: it is reset first');
+    expect(back('reset', 19)).toBe('');
+    expect(watches.view()).toEqual([{ name: 'hover', running: true, from: at(19), counted: 0 }]);
+    expect(back('stop', 20)).toBe('');
+    expect(watches.view()).toEqual([{ name: 'hover', running: false, from: at(19), counted: SECOND }]);
+  });
+
   it('counts aircraft time from start to stop, on from there, and from nothing after a reset', () => {
     const watches = new Stopwatches();
     expect(press(watches, 'start', 10)).toBe('');

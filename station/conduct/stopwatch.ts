@@ -2,7 +2,7 @@
 import type { ConductAction, StopwatchView } from '../../protocol/conduct.ts';
 import type { ActionEntry } from '../../protocol/entry.ts';
 import { clockText } from '../../protocol/time.ts';
-import { saidAt } from './mark.ts';
+import { AHEAD, saidAt } from './mark.ts';
 import type { ConductPart, Moment } from './part.ts';
 
 /** More of them than anybody looks at: a cap for what a display may send. */
@@ -24,7 +24,12 @@ export class Stopwatches implements ConductPart {
     if (name === '' || name.length > LONGEST_NAME)
       return `a stopwatch has a name of at most ${LONGEST_NAME} characters`;
     const watch = this.list.find((one) => one.name === name);
-    if (watch && at < watch.pressed) return `${name} was pressed later than that, at ${clockText(watch.pressed)}`;
+    // pressed at a later time than any sample of now: aircraft time stepped back since, and it can only begin anew
+    const isOfBefore = watch !== undefined && watch.pressed > moment.aircraft + AHEAD;
+    if (watch && isOfBefore && choice !== 'reset')
+      return `aircraft time stepped back since ${name} was pressed: it is reset first`;
+    if (watch && at < watch.pressed && !isOfBefore)
+      return `${name} was pressed later than that, at ${clockText(watch.pressed)}`;
     switch (choice) {
       case 'start':
         return this.start(watch, name, at);

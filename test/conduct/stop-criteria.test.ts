@@ -139,6 +139,18 @@ describe('a stop criterion of the point', () => {
     expect(adviceOn(() => RANGE + 1)?.reasons).toHaveLength(2);
   });
 
+  it('that is met, or cannot be told, keeps the point from being offered as on condition', () => {
+    const at = (alt: (s: number) => number) => {
+      const log = flightLog(missionOf(), alt).filter(({ ground }) => ground < BEGIN + 1.9 * SECOND);
+      const { offer, offered } = folded(log, 0).points[0] as PointRun;
+      return [offer, offered === 0 ? 0 : (offered - BEGIN) / SECOND];
+    };
+    expect(at(() => 100)[0]).toBe('on condition');
+    expect(at(between(1, 3, 210))).toEqual(['', 0]);
+    expect(at(between(1, 3, RANGE + 1))).toEqual(['', 0]);
+    expect(at(between(1, 1.5, 210))).toEqual(['on condition', 1.5]);
+  });
+
   it('keeps the point from being offered as complete', () => {
     const at = (alt: (s: number) => number) => {
       const log = flightLog(missionOf(), alt).filter(({ ground }) => ground < BEGIN + 4.9 * SECOND);
