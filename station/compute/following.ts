@@ -11,6 +11,8 @@ const TERMS = 4;
 const MOVES = 0.02;
 /** The command has turned when it has come back by this share of travel. */
 const TURNED = 0.003;
+/** Newest pairs in a row that the fit for the hysteresis looks at; the delay needs as many as the longest that is looked for. */
+const FITTED = 4;
 /** From a turn on it must go this share of travel until the play is out: a wider hysteresis is seen narrower than it is. */
 const PLAY = 0.06;
 
@@ -51,9 +53,13 @@ export function noFollowing(lags: number): Following {
   };
 }
 
-/** Samples are missing: what comes next does not follow on what was. */
+/** Samples are missing: what comes next does not follow on what was. The way it goes is the same after a moment. */
 export const breakFollowing = (of: Following): void => {
   of.filled = 0;
+};
+
+/** Nothing was seen for so long that it may have turned meanwhile. */
+export const loseWay = (of: Following): void => {
   of.way = 0;
 };
 
@@ -64,7 +70,17 @@ export function follow(of: Following, position: number, command: number, period:
   of.command[of.at] = command;
   of.position[of.at] = position;
   of.filled++;
-  if (of.filled < size) return;
+  if (of.filled >= size) addDelays(of);
+  if (of.filled < FITTED) return;
+  const held = aged(of.position, of.at, BACK);
+  const [after, here, before] = [aged(of.command, of.at, 1), aged(of.command, of.at, BACK), aged(of.command, of.at, 3)];
+  const rate = (after - before) / (2 * period);
+  if (turn(of, here) >= PLAY && rate * of.way > MOVES)
+    addTo(of, rate, (after - 2 * here + before) / period ** 2, held - here);
+}
+
+function addDelays(of: Following): void {
+  const size = of.command.length;
   const held = aged(of.position, of.at, BACK);
   for (let age = 0, slot = of.at; age < size; age++, slot = slot === 0 ? size - 1 : slot - 1) {
     const difference = held - (of.command[slot] as number);
@@ -72,10 +88,6 @@ export function follow(of: Following, position: number, command: number, period:
     of.squares[age] = (of.squares[age] as number) + difference * difference;
   }
   of.n++;
-  const [after, here, before] = [aged(of.command, of.at, 1), aged(of.command, of.at, BACK), aged(of.command, of.at, 3)];
-  const rate = (after - before) / (2 * period);
-  if (turn(of, here) >= PLAY && rate * of.way > MOVES)
-    addTo(of, rate, (after - 2 * here + before) / period ** 2, held - here);
 }
 
 /** Follows the turns of the command; gives the share of travel it has gone since the last one. */

@@ -1,7 +1,7 @@
 /**
  * The control sweep: every control moved through full travel on the ground, and judged against the rig: both ends reached,
- * channels of one position agreeing, position following its command, samples all there. An end counts as reached only when
- * three samples in a row were there, so that one wild sample does not pass for travel.
+ * full travel in both directions, channels of one position agreeing, position following its command, samples all there. An end
+ * counts as reached only when three samples in a row were there, so that one wild sample does not pass for travel.
  */
 import type { Batch } from '../../protocol/batch.ts';
 import type { ConductAct, ConductAction, Done, SweepResult, SweepView } from '../../protocol/conduct.ts';
@@ -9,13 +9,20 @@ import type { ActionEntry } from '../../protocol/entry.ts';
 import { columnPlaces, type ColumnPlace, type Mission } from '../../protocol/mission.ts';
 import type { SweepChannel, SweepPlan } from '../../protocol/readiness.ts';
 import { type Microseconds, SECOND } from '../../protocol/time.ts';
-import { breakFollowing, follow } from '../compute/following.ts';
+import { breakFollowing, follow, loseWay } from '../compute/following.ts';
 import { isUsable } from '../../protocol/validity.ts';
 import type { ConductPart, Moment } from './part.ts';
-import { judgeSweep, noSweep, type Swept, type SweptChannel } from './sweep-judge.ts';
+import { judgeSweep, noSweep, PARTS, type Swept, type SweptChannel } from './sweep-judge.ts';
 
 /** A sample later than this many periods after the one before follows a gap. */
 const GAP = 1.5;
+/** A position has turned when it has come back by this share of travel. */
+const TURNED = 0.01;
+/** A place this near to the way it went was passed: where a sweep begins and where it ends need not meet to the last bit. */
+const NEAR = 0.02;
+/** Where nothing was seen for longer than this, seconds, or so many periods, nobody knows which way it went meanwhile. */
+const UNSEEN = 0.3;
+const UNSEEN_PERIODS = 4;
 
 interface Place extends SweptChannel {
   group: number;
@@ -23,6 +30,8 @@ interface Place extends SweptChannel {
   /** place of the command in the batch, -1 for none */
   command: number;
   others: readonly number[];
+  /** aircraft time without samples after which the way between is not known */
+  unseen: Microseconds;
 }
 
 interface Saved {
@@ -32,10 +41,17 @@ interface Saved {
   swept: Record<string, Swept>;
 }
 
+/** With what it was swept by: under another plan nothing of it counts. */
+interface Kept extends Saved {
+  by: string;
+}
+
 export class ControlSweep implements ConductPart {
   readonly acts = ['begin sweep', 'end sweep'] as const satisfies readonly ConductAct[];
   private readonly plan: SweepPlan | undefined;
   private readonly channels: readonly Place[];
+  /** the plan, as text; not where it is written */
+  private readonly by: string;
   private state: Saved = { began: 0, ended: null, swept: {} };
 
   /** Throws an Error that names what the mission does not have. */
@@ -43,6 +59,8 @@ export class ControlSweep implements ConductPart {
     this.plan = mission.readiness?.sweep;
     const places = columnPlaces(mission);
     this.channels = (this.plan?.channels ?? []).map((channel) => placeOf(mission, channel, places));
+    const facts = [this.plan, this.channels.map(({ unit, period }) => [unit, period])];
+    this.by = JSON.stringify(facts, (key, value) => (key === 'place' ? undefined : value));
   }
 
   act(entry: ActionEntry, { act }: ConductAction, { aircraft }: Moment): string {
@@ -89,21 +107,13 @@ export class ControlSweep implements ConductPart {
   }
 
   save(): unknown {
-    return this.state;
+    return { ...this.state, by: this.by } satisfies Kept;
   }
 
-  /** A state saved under another baseline whose sweep has not all that is swept now begins anew. */
+  /** Under another plan nothing is swept yet: positions are kept as shares of the rig travel, and were judged by that plan. */
   restore(state: unknown): void {
-    const saved = structuredClone((state ?? {}) as Partial<Saved>);
-    const isWhole = this.channels.every(({ check, lags, channels }) => {
-      const swept = saved.swept?.[check.parameter];
-      return swept?.lags === lags && swept.channels === channels;
-    });
-    this.state = {
-      began: isWhole ? (saved.began ?? 0) : 0,
-      ended: isWhole ? (saved.ended ?? null) : null,
-      swept: isWhole ? (saved.swept ?? {}) : {},
-    };
+    const { by, ...saved } = structuredClone((state ?? {}) as Partial<Kept>);
+    this.state = { began: 0, ended: null, swept: {}, ...(by === this.by ? saved : {}) };
   }
 }
 
@@ -116,6 +126,7 @@ function take(seen: Swept, channel: Place, batch: Batch, began: Microseconds): v
   const validity = batch.validity[channel.position] as Uint8Array;
   for (let i = 0; i < length; i++) {
     const at = time[i] as number;
+    if (at < seen.last) seen.back = Math.max(seen.back, seen.last - at);
     if (at <= began) continue;
     seen.total++;
     const isAfterGap = seen.last > 0 && period > 0 && at - seen.last > GAP * period * SECOND;
@@ -130,11 +141,13 @@ function take(seen: Swept, channel: Place, batch: Batch, began: Microseconds): v
     }
     seen.usable++;
     const position = (value - low) / travel;
+    takeWay(seen, position, at, channel.unseen);
     takeHeld(seen, position, spreadAt(batch, others, i, value) / travel);
     if (command < 0) continue;
     const commanded = (batch.values[command] as Float64Array)[i] as number;
     if (!isUsable((batch.validity[command] as Uint8Array)[i] as number) || !Number.isFinite(commanded)) {
       breakFollowing(seen.following);
+      loseWay(seen.following);
       seen.errors.length = 0;
       continue;
     }
@@ -151,6 +164,29 @@ function take(seen: Swept, channel: Place, batch: Batch, began: Microseconds): v
 function interrupt(seen: Swept): void {
   seen.ups.length = seen.downs.length = seen.spreads.length = seen.errors.length = 0;
   breakFollowing(seen.following);
+}
+
+/** Notes which parts of the travel it goes through, and which way. The middle of three samples in a row counts. */
+function takeWay(seen: Swept, value: number, at: Microseconds, unseen: Microseconds): void {
+  if (seen.ups.length < 2) return;
+  const [a, b] = [seen.ups[0] as number, seen.ups[1] as number];
+  const position = Math.max(Math.min(a, b), Math.min(Math.max(a, b), value));
+  if (seen.placed === 0 || at < seen.placed || at - seen.placed > unseen) {
+    seen.way = -1;
+    seen.farthest = position;
+    loseWay(seen.following);
+  }
+  seen.placed = at;
+  const beyond = (position - seen.farthest) * seen.way;
+  if (beyond <= 0 && beyond >= -TURNED) return;
+  if (beyond < 0) seen.way = -seen.way;
+  const from = (Math.min(seen.farthest, position) - NEAR) * PARTS;
+  const to = (Math.max(seen.farthest, position) + NEAR) * PARTS;
+  for (let part = Math.max(1, Math.ceil(from)); part < PARTS && part <= to; part++) {
+    if (seen.way > 0) seen.up |= 1 << part;
+    else seen.down |= 1 << part;
+  }
+  seen.farthest = position;
 }
 
 function takeHeld(seen: Swept, position: number, spread: number): void {
@@ -214,6 +250,7 @@ function placeOf(mission: Mission, check: SweepChannel, places: ReadonlyMap<stri
     channels: check.channels.length,
     unit: of?.unit ?? '1',
     period: rate > 0 ? 1 / rate : 0,
+    unseen: Math.max(UNSEEN, rate > 0 ? UNSEEN_PERIODS / rate : 1) * SECOND,
     travel: check.rig[1] - check.rig[0],
     lags: Math.min(MOST_LAGS, Math.max(4, Math.ceil(LONGEST_DELAY * rate))),
   };

@@ -30,6 +30,15 @@ export interface Swept {
   first: Microseconds;
   last: Microseconds;
   longestGap: Microseconds;
+  /** the most aircraft time went back */
+  back: Microseconds;
+  /** places of the travel it passed on its way up and down: bit k = k parts of PARTS from the low end */
+  up: number;
+  down: number;
+  /** the way it goes, 1 or -1, its farthest on it, and when it was last seen there; 0 = not yet */
+  way: number;
+  farthest: number;
+  placed: Microseconds;
   /** held for three samples */
   low: number;
   high: number;
@@ -47,11 +56,14 @@ export interface Swept {
 
 export const noSweep = ({ lags, channels }: SweptChannel): Swept => ({
   ...{ lags, channels, total: 0, usable: 0, compared: 0, commanded: 0, first: 0, last: 0, longestGap: 0 },
+  ...{ back: 0, up: 0, down: 0, way: -1, farthest: 0, placed: 0 },
   ...{ low: Infinity, high: -Infinity, spread: -Infinity, tracking: -Infinity },
   ...{ commandLow: Infinity, commandHigh: -Infinity, ups: [], downs: [], spreads: [], errors: [] },
   following: noFollowing(lags),
 });
 
+/** Parts of the travel that are to be passed in both directions. */
+export const PARTS = 20;
 /** The command must move through this share of the travel before delay and hysteresis are told. */
 const MOVED = 0.2;
 /** A hysteresis is told when its standard error is below this share of the travel. */
@@ -88,6 +100,7 @@ export function judgeSweep(
     result.missing = due > 1 ? Math.max(0, Math.min(1, 1 - (seen.usable + 1) / due)) : null;
   } else if (seen.total > 0) result.missing = 1 - seen.usable / seen.total;
   judgeEnds(channel, seen, plan, result);
+  judgeWays(seen, result);
   judgeSamples(channel, seen, plan, result);
   judgeFollowing(channel, seen, plan, result);
   return result;
@@ -125,8 +138,28 @@ function judgeEnds({ check, unit, travel }: SweptChannel, { low, high }: Swept, 
       faults.push(`${end} end passed by ${text(beyond)}, ${percent(beyond)} of travel: the rig value is not right`);
 }
 
+/** Between its ends every part of the travel was passed both ways. */
+function judgeWays({ low, high, up, down }: Swept, { faults }: SweepResult) {
+  for (const [way, passed] of [
+    ['up', up],
+    ['down', down],
+  ] as const) {
+    const left: number[] = [];
+    for (let part = 1; part < PARTS; part++)
+      if (part > low * PARTS && part < high * PARTS && (passed & (1 << part)) === 0) left.push(part / PARTS);
+    const [first, last] = [left[0], left.at(-1)];
+    if (first === undefined || last === undefined) continue;
+    const where = first === last ? `at ${percent(first)}` : `between ${percent(first)} and ${percent(last)}`;
+    faults.push(`one way only: never went ${way} ${where} of travel`);
+  }
+}
+
 function judgeSamples(channel: SweptChannel, seen: Swept, plan: SweepPlan, result: SweepResult) {
   const { faults, cannotTell, missing, spread } = result;
+  if (seen.back > 0)
+    cannotTell.push(
+      `rate loss: aircraft time went back by ${figures(seen.back / SECOND)} s, so that nobody knows how many were due`,
+    );
   if (seen.total === 0) cannotTell.push('no sample came');
   else if (missing !== null && missing > plan.missing) {
     const gap = seen.longestGap > 0 ? `, longest gap ${figures(seen.longestGap / SECOND)} s` : '';
@@ -155,7 +188,16 @@ function judgeFollowing({ check, period }: SweptChannel, seen: Swept, plan: Swee
     faults.push(`does not move: ${percent(travel)} of travel while the command moves ${percent(commanded)}`);
   if (tracking > plan.tracking)
     faults.push(`tracking: up to ${percent(tracking)} of travel from the command, at most ${percent(plan.tracking)}`);
-  if (commanded < MOVED || period === 0) return;
+  if (commanded >= MOVED && period > 0) judgeLag(seen, period, plan, result);
+  const isLate = faults.some((fault) => fault.startsWith('delay'));
+  if (plan.delay !== undefined && result.delay === null && !isLate)
+    cannotTell.push('delay: it moved too little, or too briefly');
+  if (plan.hysteresis !== undefined && result.hysteresis === null)
+    cannotTell.push('hysteresis: it moved too little, or too evenly to tell it from delay');
+}
+
+function judgeLag(seen: Swept, period: number, plan: SweepPlan, result: SweepResult) {
+  const { faults, travel } = result;
   const delay = delayOf(seen.following);
   if (delay !== undefined && travel !== null && travel > MOVED) {
     if (!Number.isFinite(delay)) faults.push(`delay: behind the command by ${figures(seen.lags * period)} s or more`);
