@@ -96,12 +96,14 @@ export class Words {
     return this.mission.limits.filter((limit) => this.hasStop(limit) || named.has(limit.id));
   }
 
-  /** Points that name a limit as a stop criterion, in words; '' = none does. */
+  /** Points that name a limit as a stop criterion, in few words; '' = every one. */
   criterionOf(id: string): string {
     const points = (this.mission.cards ?? []).flatMap((card) => card.points);
-    const those = points.filter(({ stops }) => stops.includes(id));
-    if (those.length === 0) return '';
-    return those.length === points.length ? 'every point' : those.map((point) => point.id).join(', ');
+    const those = points.filter(({ stops }) => stops.includes(id)).map((point) => point.id);
+    const others = points.filter(({ stops }) => !stops.includes(id)).map((point) => point.id);
+    if (those.length === 0) return 'of no point';
+    if (others.length === 0) return '';
+    return others.length < those.length ? `not of ${others.join(', ')}` : `of ${those.join(', ')}`;
   }
 
   shownWhen({ shown, after }: Checklist): string {
@@ -114,7 +116,7 @@ export class Words {
 }
 
 /** When a stop criterion is met: as station/conduct/prompt.ts has it. */
-export const criterionRule = `A stop criterion is met at its stop level; one that a point names, from its warning level on while that point is flown: from setup until it is recovered. Its class is that of the limit, 1 where none is given. One that cannot tell for ${seconds(BLIND_ON_POINT)} on condition, in the manoeuvre or in the recovery: class 2, no data.`;
+export const criterionRule = `A stop criterion is met at its stop level, and at its warning level too on the points that name it, from setup until recovered. One that cannot tell for ${seconds(BLIND_ON_POINT)}, from on condition until recovered: class 2, no data.`;
 
 /** What each class of stop call means. */
 export const classMeanings = {

@@ -134,8 +134,8 @@ describe.each(both)('the %s sheet', (_, make) => {
 
   it('says when a stop criterion is met, and when one that cannot tell is due', () => {
     const text = read(make(everything('plain')).html);
-    expect(text).toContain('met at its stop level; one that a point names, from its warning level on while that point');
-    expect(text).toContain('One that cannot tell for 2 s on condition, in the manoeuvre');
+    expect(text).toContain('met at its stop level, and at its warning level too on the points that name it');
+    expect(text).toContain('One that cannot tell for 2 s, from on condition until recovered: class 2, no data.');
   });
 
   it('says who may call class 2, those briefed for the day among them', () => {
@@ -149,10 +149,8 @@ describe.each(both)('the %s sheet', (_, make) => {
 describe('the stop sheet', () => {
   it('has every stop criterion with its exact value, class, first action and watcher, and no other limit', () => {
     const text = read(stopSheet(everything('plain')).html);
-    expect(text).toContain('plain points: every point above: stop 95.25 kt plain 2 engine');
-    expect(text).toContain(
-      'plain points: every point below: caution 80, warning 1234567.5 kt; for 0.5 s say it 1 engine',
-    );
+    expect(text).toContain('plain above: stop 95.25 kt plain 2 engine');
+    expect(text).toContain('plain below: caution 80, warning 1234567.5 kt; for 0.5 s say it 1 engine');
     expect(text).not.toContain('told of nowhere else');
   });
 
@@ -160,11 +158,11 @@ describe('the stop sheet', () => {
     const of = everything('plain');
     const [card] = of.cards as [Card];
     const [point] = card.points as [TestPoint];
-    const points = ['P1', 'P2', 'P3'].map((id) => ({ ...point, id, stops: id === 'P3' ? ['a-warning'] : point.stops }));
+    const points = ['P1', 'P2', 'P3'].map((id) => ({ ...point, id, stops: id === 'P3' ? ['a-warning'] : ['a-stop'] }));
     const text = read(stopSheet({ ...of, cards: [{ ...card, points }] }).html);
-    expect(text).toContain('plain points: P1, P2 above: stop 95.25 kt');
-    expect(text).toContain('plain points: every point below: caution 80');
-    expect(read(stopSheet({ ...of, cards: [] }).html)).not.toContain('points:');
+    expect(text).toContain('plain not of P3 above: stop 95.25 kt');
+    expect(text).toContain('plain of P3 below: caution 80');
+    expect(read(stopSheet({ ...of, cards: [] }).html)).toContain('plain of no point above: stop 95.25 kt');
   });
 
   it('has the checklists of lost voice and lost link, and lines to fill in', () => {

@@ -20,7 +20,7 @@ ${wordTable(mission)}
 <p><b>Anyone</b> may call class 1. Class 2: ${class2Callers(mission)}; others through the test conductor. The word goes out by
 voice, through the test conductor unless briefed otherwise. If a word is unclear, it counts as the more severe class. The
 wrong word is better than none.</p>
-<h2>Stop criteria</h2>
+<h2>Stop criteria <small>(named by every point, where nothing else is said)</small></h2>
 ${table(
   ['Criterion', 'Value', 'First action', 'Class', 'Watched by'],
   words.criteria().map((limit) => criterion(limit, words)),
@@ -63,9 +63,8 @@ export function class2Callers({ mayCallClass2 }: Mission): string {
 }
 
 function criterion(limit: Limit, words: Words) {
-  const points = words.criterionOf(limit.id);
   return [
-    html`<b>${words.text(limit)}</b>${points === '' ? nothing : html`<div class="small">points: ${points}</div>`}`,
+    html`<b>${words.text(limit)}</b> <span class="small">${words.criterionOf(limit.id)}</span>`,
     words.levels(limit).join('; '),
     limit.firstAction,
     String(limit.stopClass ?? 1),
@@ -101,7 +100,7 @@ ${boxes(list.steps)}</section>`,
 const style = `
 :root { font-size: 8.4pt; line-height: 1.22; }
 @page { margin: 9mm 12mm 12mm; }
-h2 { margin-top: 3mm; }
+h2 { margin-top: 2mm; }
 .blank td { height: 7mm; }
 table:not(.hand) td:first-child { width: 21%; }
 .hand { table-layout: fixed; }
@@ -110,5 +109,5 @@ table:not(.hand) td:first-child { width: 21%; }
 .lists h3 { margin-top: 0; }
 .lists section { margin-bottom: 2mm; }
 .small { font-size: 7.5pt; }
-small { font-weight: 400; }
+small { font-weight: 400; font-size: 8.4pt; }
 `;
