@@ -1,5 +1,15 @@
 /** The evidence hold: what it writes, what it finds, what it refuses. */
-import { appendFileSync, chmodSync, existsSync, readFileSync, statSync, writeFileSync } from 'node:fs';
+import {
+  appendFileSync,
+  chmodSync,
+  existsSync,
+  mkdirSync,
+  readFileSync,
+  renameSync,
+  statSync,
+  symlinkSync,
+  writeFileSync,
+} from 'node:fs';
 import { execFileSync } from 'node:child_process';
 import { basename, dirname, join } from 'node:path';
 import { expect, it } from 'vitest';
@@ -7,6 +17,7 @@ import type { ActionEntry } from '../../protocol/entry.ts';
 import { groundTime } from '../../protocol/time.ts';
 import { temporaryFolder } from '../../test/support/temporary-folder.ts';
 import { hashListChanges, heldBy, holdFile, holdRecording, readHashList, removeRecording } from './hold.ts';
+import { RecordingError } from './open.ts';
 import { Recording } from './recording.ts';
 import { RecordingWriter } from './writer.ts';
 
@@ -140,4 +151,70 @@ it('nothing that is held, or of which that cannot be told, is removed', () => {
   expect(existsSync(holdFile(inRoom))).toBe(false);
   expect(() => removeRecording(inRoom)).toThrow(/held as evidence/);
   for (const file of [byHand, inRoom]) expect(existsSync(file)).toBe(true);
+});
+
+it('one that is named by a link is held where it lies', () => {
+  const file = recordingOf();
+  const link = join(temporaryFolder(), 'latest.flight');
+  symlinkSync(file, link);
+  holdRecording(link, by);
+  expect(readHashList(file)).toMatchObject({ files: [{ name: basename(file) }] });
+  expect(existsSync(holdFile(link))).toBe(false);
+  expect(hashListChanges(link, readHashList(link) as NonNullable<ReturnType<typeof readHashList>>)).toEqual([]);
+  for (const name of [file, link]) expect(() => removeRecording(name)).toThrow(/held as evidence/);
+});
+
+it('another name in its folder, or its list under another name, does not let go of it', () => {
+  const file = recordingOf();
+  const list = holdRecording(file, by);
+  const other = join(dirname(file), 'b.flight');
+  renameSync(file, other);
+  expect(() => removeRecording(other)).toThrow(/held as evidence since 2026-11-25.*Maud Ellery.*a\.flight\.held/);
+  expect(existsSync(other)).toBe(true);
+  // with its list beside it again, its bytes are those that were held, and the other name is told
+  renameSync(holdFile(file), holdFile(other));
+  expect(hashListChanges(other, list)).toEqual([expect.stringContaining('was held as a.flight')]);
+});
+
+it('a list that lost its recording and cannot be read lets nothing of its folder be removed', () => {
+  const held = recordingOf();
+  holdRecording(held, by);
+  const free = join(dirname(held), 'free.flight');
+  const bytes = readFileSync(recordingOf({ holds: [{ text: 'x', accepted: false }] }));
+  writeFileSync(free, bytes);
+  changeByte(holdFile(held));
+  // it is the list of another recording, which is there
+  expect(removeRecording(free)).toBe(bytes.length);
+  writeFileSync(free, bytes);
+  renameSync(held, join(dirname(held), 'b.flight'));
+  expect(() => removeRecording(free)).toThrow(/not as it was written/);
+});
+
+it('tells where no list can be written, and the recording is not held then', () => {
+  const file = recordingOf();
+  mkdirSync(`${holdFile(file)}-new`);
+  expect(() => holdRecording(file, by)).toThrow(RecordingError);
+  expect(() => holdRecording(file, by)).toThrow(/hash list cannot be written/);
+  expect(heldBy(file)).toBeUndefined();
+});
+
+it('a journal that came later is a change: it alters what is read without a byte of the recording', () => {
+  const file = recordingOf();
+  const list = holdRecording(file, by);
+  writeFileSync(`${file}-wal`, 'a page of somebody else');
+  expect(hashListChanges(file, list)).toEqual([expect.stringContaining('was not there')]);
+  expect(hashListChanges(file, { ...list, files: [] })).not.toEqual([]);
+});
+
+it('a hold that was cut off in the middle is taken up again, and leaves nothing that can be written', () => {
+  const file = recordingOf();
+  chmodSync(file, 0o644);
+  // as a crash leaves it: the new list not yet in its place
+  writeFileSync(`${holdFile(file)}-new`, 'half');
+  holdRecording(file, by);
+  expect(existsSync(`${holdFile(file)}-new`)).toBe(false);
+  // and with the list in place, but the recording not yet read-only
+  chmodSync(file, 0o644);
+  expect(() => holdRecording(file, by)).toThrow(/held already/);
+  expect(statSync(file).mode & 0o222).toBe(0);
 });

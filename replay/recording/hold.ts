@@ -11,6 +11,7 @@ import {
   existsSync,
   fsyncSync,
   openSync,
+  readdirSync,
   readFileSync,
   readSync,
   realpathSync,
@@ -19,7 +20,7 @@ import {
   statSync,
   writeSync,
 } from 'node:fs';
-import { basename } from 'node:path';
+import { basename, dirname, join } from 'node:path';
 import { type GroundTime, isoText } from '../../protocol/time.ts';
 import { holdLock, lockFile } from './lock.ts';
 import { RecordingError } from './open.ts';
@@ -83,9 +84,12 @@ function listText({ held, person, position, reason, chain, blocks, files }: Hash
   return `${text}# seal: ${sha256(text)}\n`;
 }
 
+/** A recording may be named by a link; its list lies beside itself. */
+const whereItLies = (file: string): string => (existsSync(file) ? realpathSync(file) : file);
+
 /** The hash list of a recording; undefined when there is none. Throws a RecordingError when it is not as it was written. */
 export function readHashList(file: string): HashList | undefined {
-  const path = holdFile(file);
+  const path = holdFile(whereItLies(file));
   if (!existsSync(path)) return undefined;
   const text = readFileSync(path, 'utf8');
   const sealed = /^([^]*)# seal: ([0-9a-f]{64})\n$/.exec(text);
@@ -104,12 +108,45 @@ export function readHashList(file: string): HashList | undefined {
 }
 
 /** What of a held recording is not as it was when it was held, in words; empty = every byte is. */
-export function hashListChanges(file: string, { files }: HashList): string[] {
-  return files.flatMap(({ sha256: hash }, index) => {
+export function hashListChanges(named: string, { files }: HashList): string[] {
+  const file = whereItLies(named);
+  const [first, journal] = files;
+  if (first === undefined) return [`${file}: the hash list names no file`];
+  const changes = files.flatMap(({ sha256: hash }, index) => {
     const path = index === 0 ? file : `${file}-wal`;
     if (!existsSync(path)) return [`${path}: missing`];
     return hashOfFile(path) === hash ? [] : [`${path}: its bytes are not those that were held`];
   });
+  if (listName(file) !== first.name) changes.push(`${file}: was held as ${first.name}`);
+  // SQLite reads it before the recording itself, whose bytes stay as they were
+  if (journal === undefined && sizeOf(`${file}-wal`) > 0) changes.push(`${file}-wal: was not there when it was held`);
+  return changes;
+}
+
+const sizeOf = (path: string): number => statSync(path, { throwIfNoEntry: false })?.size ?? 0;
+
+/** Name of a file in a list of lines. */
+const listName = (path: string): string => basename(path).replace(/[\n\r]/g, '_');
+
+const HELD_ENDING = holdFile('');
+
+/**
+ * Who holds a recording by a list of its folder that has lost its own recording: that may have been given another name.
+ * Throws a RecordingError where such a list cannot be read.
+ */
+function heldUnderOtherName(file: string): (HeldBy & { by: string }) | undefined {
+  const folder = dirname(file);
+  const lost = readdirSync(folder)
+    .filter((name) => name.endsWith(HELD_ENDING) && !existsSync(join(folder, name.slice(0, -HELD_ENDING.length))))
+    .map((name) => join(folder, name.slice(0, -HELD_ENDING.length)));
+  if (lost.length === 0) return undefined;
+  const [hash, end] = [hashOfFile(file), readEnd(file)];
+  for (const other of lost) {
+    const list = readHashList(other);
+    const isSame = list?.files[0]?.sha256 === hash || (end.value !== '' && list?.chain === end.value);
+    if (list && isSame) return { ...list, by: basename(holdFile(other)) };
+  }
+  return undefined;
 }
 
 /** Who holds a recording, by its hash list or by what was said in the room; undefined = nobody. */
@@ -128,16 +165,28 @@ export function heldBy(file: string): HeldBy | undefined {
  * Writes the hash list and makes the files read-only. Throws a RecordingError where the recording is held already, or is
  * being written. A recording that cannot be read is held all the same: it may be all there is.
  */
-export function holdRecording(file: string, by: HeldBy): HashList {
-  if (!existsSync(file)) throw new RecordingError(`${file}: no such file`);
-  if (existsSync(holdFile(file))) throw new RecordingError(`${file}: is held already; see ${holdFile(file)}`);
-  const end = readEnd(file);
+export function holdRecording(named: string, by: HeldBy): HashList {
+  if (!existsSync(named)) throw new RecordingError(`${named}: no such file`);
+  // the list belongs beside the recording itself, where whoever removes it looks
+  const file = realpathSync(named);
   const lock = holdLock(file);
   try {
-    return writeHashList(file, by, end);
+    if (existsSync(holdFile(file))) {
+      // a crash may have come between the list and this
+      readOnly(filesOf(file));
+      throw new RecordingError(`${file}: is held already; see ${holdFile(file)}`);
+    }
+    return writeHashList(file, by, readEnd(file));
   } finally {
     lock.release();
   }
+}
+
+/** The recording, and a journal that was not folded into it. */
+const filesOf = (file: string): string[] => [file, `${file}-wal`].filter((path) => sizeOf(path) > 0);
+
+function readOnly(paths: readonly string[]): void {
+  for (const path of paths) chmodSync(path, 0o444);
 }
 
 function readEnd(file: string): Recording['chain'] {
@@ -152,24 +201,43 @@ function readEnd(file: string): Recording['chain'] {
   }
 }
 
-/** For the writer that has just closed the recording, and still has its lock. */
+/**
+ * For the writer that has just closed the recording, and still has its lock. Throws a RecordingError where nothing can be
+ * written there: the recording is not held by a list then.
+ */
 export function writeHashList(file: string, by: HeldBy, { value: chain, blocks }: Recording['chain']): HashList {
-  const paths = [file, `${file}-wal`].filter((path) => (statSync(path, { throwIfNoEntry: false })?.size ?? 0) > 0);
-  const name = (path: string): string => basename(path).replace(/[\n\r]/g, '_');
-  const list = { ...by, chain, blocks, files: paths.map((path) => ({ name: name(path), sha256: hashOfFile(path) })) };
   const target = holdFile(file);
+  try {
+    const paths = filesOf(file);
+    const files = paths.map((path) => ({ name: listName(path), sha256: hashOfFile(path) }));
+    const list = { ...by, chain, blocks, files };
+    writeWhole(target, listText(list));
+    readOnly(paths);
+    return list;
+  } catch (error) {
+    if (error instanceof RecordingError) throw error;
+    throw new RecordingError(`${target}: the hash list cannot be written: ${(error as Error).message}`);
+  }
+}
+
+/** A file that is there whole or not at all, also when the power fails. */
+function writeWhole(target: string, text: string): void {
   const fresh = `${target}-new`;
   rmSync(fresh, { force: true });
   const fd = openSync(fresh, 'wx', 0o444);
   try {
-    writeSync(fd, listText(list));
+    writeSync(fd, text);
     fsyncSync(fd);
   } finally {
     closeSync(fd);
   }
   renameSync(fresh, target);
-  for (const path of paths) chmodSync(path, 0o444);
-  return list;
+  const folder = openSync(dirname(target), 'r');
+  try {
+    fsyncSync(folder);
+  } finally {
+    closeSync(folder);
+  }
 }
 
 /** Hold of a person at a moment. */
@@ -188,6 +256,12 @@ export function removeRecording(named: string): number {
     if (held) {
       throw new RecordingError(
         `${named}: not removed: it is held as evidence since ${held.held} by ${held.person}: ${held.reason}`,
+      );
+    }
+    const other = heldUnderOtherName(file);
+    if (other) {
+      throw new RecordingError(
+        `${named}: not removed: it is held as evidence since ${other.held} by ${other.person}: ${other.reason}; see ${other.by}`,
       );
     }
     const paths = [file, `${file}-wal`, `${file}-shm`].filter((path) => existsSync(path));

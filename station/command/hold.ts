@@ -1,5 +1,5 @@
 /** `groundchase hold`: keeps a recording as evidence, in one action. */
-import { existsSync } from 'node:fs';
+import { existsSync, realpathSync } from 'node:fs';
 import { resolve } from 'node:path';
 import { groundTime } from '../../protocol/time.ts';
 import { heldAt, holdFile, holdRecording } from '../../replay/recording/hold.ts';
@@ -22,7 +22,8 @@ The recording is verified first; one that was changed is held all the same, and 
   async run(args) {
     const [reason, person] = [args.text('reason').trim(), args.text('person').trim()];
     if (reason === '' || person === '') throw new WrongUse('a hold needs a reason and a person');
-    const file = resolve(args.operand);
+    const named = resolve(args.operand);
+    const file = existsSync(named) ? realpathSync(named) : named;
     try {
       const changes = whatWasChanged(file);
       const by = heldAt(groundTime(Date.now() * 1000), { person, position: '', reason });
