@@ -99,12 +99,12 @@ export class MorningCheckView extends WatchElement {
         >${
           view.gathering !== ''
             ? html`<b>Gathering ${view.gathering}:</b> nothing else is touched`
-            : next?.choice === 'zero'
-              ? 'Zero first: nothing applied, nobody moves anything.'
-              : shunt !== ''
-                ? `Switch the shunt of ${shunt} in, then gather. ${shunts.length} channels have one.`
-                : view.ended
-                  ? `Ended by ${personName(this.flight, view.ended.person)}, ${brief(view.ended.ground)}`
+            : view.ended
+              ? `Ended by ${personName(this.flight, view.ended.person)}, ${brief(view.ended.ground)}${view.complete ? '' : ': not complete'}`
+              : next?.choice === 'zero'
+                ? 'Zero first: nothing applied, nobody moves anything.'
+                : shunt !== ''
+                  ? `Switch the shunt of ${shunt} in, then gather. ${shunts.length} channels have one.`
                   : 'All is gathered: end the check.'
         }</span
       >

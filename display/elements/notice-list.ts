@@ -54,8 +54,7 @@ export class NoticeList extends WatchElement {
           isMine
             ? html`<span class="state">${readyPicture('done')} acknowledged by your position</span>`
             : pressButton(this, {
-                label: 'I have read it',
-                name: `I have read: ${title}`,
+                label: html`I have read it<span class="unseen">: ${title}</span>`,
                 kind: 'next',
                 refusal: mayRefusal(this, 'acknowledge notice'),
                 press: () => {

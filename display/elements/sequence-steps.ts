@@ -71,7 +71,7 @@ export class SequenceSteps extends WatchElement {
         font-weight: 700;
         box-shadow: inset 0 -3px 0 ${tone.ink};
       }
-      .head {
+      .title {
         display: flex;
         flex-wrap: wrap;
         gap: 4px 14px;
@@ -243,7 +243,7 @@ export class SequenceSteps extends WatchElement {
           >`;
     const word =
       is === 'done' || is === 'waiting' ? sequenceWords[is] : html`<span class="word">${sequenceWords[is]}</span>`;
-    return html`<p class="head" data-sequence=${view.id} data-state=${is}>
+    return html`<p class="title" data-sequence=${view.id} data-state=${is}>
         ${readyPicture(sequenceShape[is])} <b>${of.title}</b> ${word} ${when}
       </p>
       <ol aria-label="Steps of ${of.title}">

@@ -3,7 +3,8 @@ import AxeBuilder from 'axe-core';
 import { describe, expect, it } from 'vitest';
 import type { ConductView } from '../../protocol/conduct.ts';
 import { alarmOf } from './alarm-of.ts';
-import { busyConduct, cardsMission, toJudge } from './cards-mission.ts';
+import { busyConduct, toJudge } from './cards-mission.ts';
+import { halfReadyConduct, readyMission } from './ready-mission.ts';
 import { useScreen } from './screen.ts';
 
 const screen = useScreen();
@@ -66,6 +67,30 @@ async function toCards(conduct: ConductView, more?: () => Promise<unknown>): Pro
   await more?.();
 }
 
+const parts = ['notices', 'morning', 'sweep', 'weight', 'ids', 'watch', 'hazards', 'sequences', 'checklists'];
+
+/** The page of what must be true before a flight, with these parts of it open. */
+async function toReady(open: readonly string[]): Promise<void> {
+  screen.station.conduct = halfReadyConduct();
+  screen.station.sendConduct();
+  await screen.page.keyboard.press('r');
+  for (const id of open) await screen.page.locator(`[data-part="${id}"] .head`).click();
+  await screen.page.locator('gc-checklist-list, gc-readiness-poll').first().waitFor();
+}
+
+/** A checklist open, the sequences beside it, a fault said, voice being reported. */
+async function toProcedures(): Promise<void> {
+  const checklists = [{ id: 'lost-voice', shownSince: 1, ticks: [{ step: 2, person: 'rl', ground: 1 }] }];
+  const voiceLost = { since: 1, person: 'rl', loop: 'chase, tower' };
+  screen.station.conduct = { ...halfReadyConduct(), checklists, voiceLost, faults: [{ part: 'points', fault: 'x' }] };
+  screen.station.sendConduct();
+  await screen.page.locator('gc-fault-banner [data-fault]').waitFor();
+  await screen.page.keyboard.press('k');
+  await screen.page.keyboard.press('s');
+  await screen.page.keyboard.press('v');
+  await screen.page.getByRole('button', { name: 'All voice restored' }).waitFor();
+}
+
 describe('accessibility', () => {
   it.each([
     'watch page with alarms and a call',
@@ -80,8 +105,10 @@ describe('accessibility', () => {
     'page of cards, a point to be judged',
     'page of cards, the ledger',
     'mark with its words, and the stopwatch running',
+    'page Ready, every part open',
+    'checklist, sequences, voice and a fault on any page',
   ] as const)('has no violation on the %s', async (what) => {
-    await screen.open({ mission: cardsMission });
+    await screen.open({ mission: readyMission });
     screen.station.alarms = [
       alarmOf({ id: 'nr-low' }),
       alarmOf({
@@ -122,6 +149,8 @@ describe('accessibility', () => {
       await toCards(toJudge(), () => screen.page.locator('gc-point-statistics').waitFor());
     if (what.endsWith('ledger'))
       await toCards(busyConduct(), () => screen.page.getByRole('tab', { name: /^Ledger/ }).click());
+    if (what.startsWith('page Ready')) await toReady(parts);
+    if (what.startsWith('checklist')) await toProcedures();
     if (what.startsWith('mark')) {
       await screen.page.keyboard.press('w');
       await screen.page.keyboard.press('c');

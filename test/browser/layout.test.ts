@@ -3,7 +3,8 @@ import { describe, expect, it } from 'vitest';
 import type { ConductView } from '../../protocol/conduct.ts';
 import { waitUntil } from '../support/wait-until.ts';
 import { alarmOf } from './alarm-of.ts';
-import { busyConduct, cardsMission, toJudge } from './cards-mission.ts';
+import { busyConduct, toJudge } from './cards-mission.ts';
+import { halfReadyConduct, readyMission } from './ready-mission.ts';
 import { type Focus, useScreen } from './screen.ts';
 
 const screen = useScreen();
@@ -123,7 +124,32 @@ async function toCards(conduct: ConductView, more: () => Promise<unknown>): Prom
   await more();
 }
 
+/** The page of what must be true before a flight, with one part open. */
+async function toReady(part: string): Promise<void> {
+  screen.station.conduct = halfReadyConduct();
+  screen.station.sendConduct();
+  await screen.page.keyboard.press('r');
+  const head = screen.page.locator(`[data-part="${part}"] .head`);
+  await head.click();
+  await head.evaluate((e) => e.scrollIntoView({ block: 'start' }));
+}
+
 const scenes: [string, () => Promise<void>][] = [
+  ...['notices', 'morning', 'sweep', 'weight', 'ids', 'watch', 'hazards', 'sequences', 'checklists'].map(
+    (part): [string, () => Promise<void>] => [`the page Ready, ${part} open`, () => toReady(part)],
+  ),
+  [
+    'any page with a checklist open, voice lost and evidence held',
+    async () => {
+      const checklists = [{ id: 'lost-voice', shownSince: 1, ticks: [] }];
+      const evidence = { reason: 'hard landing', person: 'tc', position: 'test conductor', aircraft: 1, ground: 1 };
+      const voiceLost = { since: 1, person: 'rl', loop: 'chase' };
+      screen.station.conduct = { ...halfReadyConduct(), checklists, evidence, voiceLost };
+      screen.station.sendConduct();
+      await screen.page.locator('gc-checklist-banner [data-checklist]').waitFor();
+      await screen.page.keyboard.press('k');
+    },
+  ],
   [
     'cards, a point being set up, with a greyed control pressed',
     () =>
@@ -177,7 +203,7 @@ describe('layout', () => {
   it.each(sizes.flatMap(([width, height]) => scenes.map(([name, go]) => [name, width, height, go] as const)))(
     'cuts off and covers no control on %s, at %i x %i, in live mode with a busy room',
     async (_, width, height, go) => {
-      await screen.open({ mode: 'live', mission: cardsMission });
+      await screen.open({ mode: 'live', mission: readyMission });
       await screen.page.setViewportSize({ width, height });
       fill();
       await screen.page.locator('gc-criterion-banner [data-prompt]').waitFor();
@@ -201,11 +227,11 @@ describe('the keys', () => {
     throw new Error('Tab never comes round');
   }
 
-  it.each(['3', '4', '5', '1'])(
+  it.each(['3', '4', '5', '6', '1'])(
     'come to every part of page %s in the order it is read, each stop to be seen',
     async (page) => {
-      await screen.open({ mode: 'live', mission: cardsMission });
-      screen.station.conduct = busyConduct();
+      await screen.open({ mode: 'live', mission: readyMission });
+      screen.station.conduct = { ...busyConduct(), ...(page === '6' ? halfReadyConduct() : {}) };
       screen.station.sendConduct();
       fill();
       await screen.page.keyboard.press(page);
