@@ -4,6 +4,7 @@ import { columnIds, type Mission } from '../../protocol/mission.ts';
 import type { WeightPlan } from '../../protocol/readiness.ts';
 import { Validity } from '../../protocol/validity.ts';
 import { readyMission, weight } from '../../test/support/ready-room.ts';
+import { batchOf } from '../../test/support/tiny-batch.ts';
 import { parameter } from '../../test/support/tiny-mission.ts';
 import { Weight } from './weight.ts';
 
@@ -65,6 +66,52 @@ describe('mass and balance now', () => {
     expect(narrow.missing(view, fuelled)[0]?.text).toBe(
       'mass and balance outside the test envelope now: 1570 kg at 2.521 m, 16 mm right of the middle, 6.2 mm beyond it',
     );
+  });
+});
+
+describe('a gauge that reads what no tank can hold', () => {
+  // 150 kg forward, 100 kg aft
+  it('is not believed: well below nothing is not empty, and well above full is not full', () => {
+    for (const [FWD, AFT] of [
+      [-20, 60],
+      [140, -6],
+      [140, 120],
+      [400, 60],
+    ] as const) {
+      const one = made();
+      const wrong = latestOf(plain, { FWD, AFT, FLOW: 92 });
+      const view = one.view(wrong);
+      expect(view.now).toMatchObject({ state: 'cannot tell', massKg: null, fuelKg: null });
+      expect(view.toKnockOffS).toBe(null);
+      const [about] = FWD === 140 ? ['AFT'] : ['FWD'];
+      expect(one.missing(view, wrong)[0]?.text).toMatch(
+        new RegExp(`^mass and balance cannot be told now \\(${about} reads -?\\d+ kg, the tank holds 1[05]0 kg\\)$`),
+      );
+    }
+  });
+
+  it('is believed a little below nothing and a little above full, as gauges are', () => {
+    const view = made().view(latestOf(plain, { FWD: -4, AFT: 103 }));
+    expect(view.now).toMatchObject({ fuelKg: 103 });
+  });
+
+  it('takes answers away like one that is not usable', () => {
+    const one = made();
+    const columns = columnIds(plain);
+    const batch = (FWD: number) =>
+      batchOf(
+        0,
+        [...columns.keys()],
+        [
+          {
+            time: 1,
+            values: columns.map((id) => (id === 'FWD' ? FWD : id === 'AFT' ? 60 : 92)),
+            validity: columns.map(() => Validity.good),
+          },
+        ],
+      );
+    expect(one.run([batch(140)], true)).toBe(false);
+    expect(one.run([batch(220)], true)).toBe(true);
   });
 });
 

@@ -27,6 +27,11 @@ interface Gauge {
   scale: number;
 }
 
+/** One of a tank, in kg; beyond what it can hold by more than gauges err, it is not believed. */
+interface TankGauge extends Gauge {
+  capacityKg: number;
+}
+
 interface Change {
   /** as planned when it was changed */
   planned: number;
@@ -34,13 +39,15 @@ interface Change {
   person: string;
 }
 
+/** Share of a tank's capacity that its gauge may read below nothing or above full. */
+const GAUGE_ERROR = 0.05;
 /** Flow below this is none, kg/s: 1 kg/h. */
 const NO_FLOW = 1 / 3600;
 
 export class Weight {
   private readonly plan: WeightPlan;
   private readonly envelope: Envelope;
-  private readonly tanks: readonly Gauge[];
+  private readonly tanks: readonly TankGauge[];
   private readonly flow: Gauge | undefined;
   /** rate groups of the tanks */
   readonly groups: readonly number[];
@@ -56,7 +63,7 @@ export class Weight {
   constructor(mission: Mission, plan: WeightPlan) {
     this.plan = plan;
     this.envelope = envelopeOf(plan.envelope, plan.lateral);
-    this.tanks = plan.tanks.map(({ parameter }) => gauge(mission, parameter, 'kg'));
+    this.tanks = plan.tanks.map(({ parameter, capacityKg }) => ({ ...gauge(mission, parameter, 'kg'), capacityKg }));
     this.flow = plan.flow === undefined ? undefined : gauge(mission, plan.flow, 'kg/s');
     const places = columnPlaces(mission);
     const inputs = plan.tanks.flatMap(({ parameter }) => places.get(parameter) ?? []);
@@ -92,7 +99,7 @@ export class Weight {
   run(batches: readonly (Batch | undefined)[], judging: boolean): boolean {
     let left = false;
     this.timeline.run(batches, (tank, _time, value, validity) => {
-      this.seen[tank] = isUsable(validity) ? kilograms(value, this.tanks[tank] as Gauge) : Number.NaN;
+      this.seen[tank] = isUsable(validity) ? kilograms(value, this.tanks[tank] as TankGauge) : Number.NaN;
       if (judging && !left && this.lastOfGroup[tank]) left = !this.isInside();
     });
     return left;
@@ -141,8 +148,7 @@ export class Weight {
 
   missing(view: WeightView, latest: LatestView): Missing[] {
     const told = (text: string): Missing => ({ position: 'test conductor', text: `mass and balance ${text}` });
-    const blind = this.tanks.filter(({ column }) => !isUsable(latest.validity[column] ?? Validity.none));
-    const why = blind.map(({ id, column }) => `${id}: ${validityReason(latest.validity[column] ?? Validity.none)}`);
+    const why = this.tanks.flatMap((tank) => blindness(tank, latest));
     const now =
       view.now.state === 'cannot tell'
         ? [told(`cannot be told now${why.length > 0 ? ` (${why.join('; ')})` : ''}`)]
@@ -192,8 +198,21 @@ function gauge(mission: Mission, id: string, unit: string): Gauge {
   return { id, column, scale: conversion(from, parseUnit(unit) as Unit).scale };
 }
 
-/** A gauge of an empty tank may read a little less than nothing. */
-const kilograms = (value: number, { scale }: Gauge): number => Math.max(0, value * scale);
+/** A gauge of an empty tank may read a little less than nothing; NaN for what the tank cannot hold. */
+function kilograms(value: number, { scale, capacityKg }: TankGauge): number {
+  const mass = value * scale;
+  const error = GAUGE_ERROR * capacityKg;
+  return mass >= -error && mass <= capacityKg + error ? Math.max(0, mass) : Number.NaN;
+}
+
+/** Why a tank cannot be told. */
+function blindness(tank: TankGauge, { validity, value }: LatestView): string[] {
+  const code = validity[tank.column] ?? Validity.none;
+  if (!isUsable(code)) return [`${tank.id}: ${validityReason(code)}`];
+  const read = value[tank.column] as number;
+  if (!Number.isNaN(kilograms(read, tank))) return [];
+  return [`${tank.id} reads ${Math.round(read * tank.scale)} kg, the tank holds ${tank.capacityKg} kg`];
+}
 
 const sum = (values: readonly number[]): number => values.reduce((total, value) => total + value, 0);
 
