@@ -190,6 +190,28 @@ describe('what the gate makes of what was flown', () => {
     });
   });
 
+  it('never clears a step for which the fit gives no number', () => {
+    const wild = family({
+      flown: [60, 70, 80, 90].map((step) => ({ step, source: 'F', values: { vibration: -(step ** 3) * 1e300 } })),
+    });
+    expect(adviseStep(wild, planOf(point(95)), [], cautions, []).advice).toBe('hold');
+  });
+
+  it('reduces a step that is farther from what was flown than that reaches, however narrow its band', () => {
+    const line = family({
+      flown: [60, 70, 80].map((step) => ({ step, source: 'F', values: { vibration: step / 1000 } })),
+    });
+    expect(adviseStep(line, planOf(point(100)), [], cautions, []).advice).toBe('clear');
+    expect(adviseStep(line, planOf(point(101)), [], cautions, [])).toMatchObject({
+      advice: 'reduce',
+      offered: 100,
+      reasons: [
+        'Vibration: 101 kt is 21 kt outside the flown steps, farther than they are apart',
+        '100 kt keeps off: the largest in multiples of 2 kt above 80 kt',
+      ],
+    });
+  });
+
   it('holds when the newest good point was judged good against the advice', () => {
     const line = family({
       flown: [60, 70, 80].map((step) => ({ step, source: 'F', values: { vibration: step / 1000 } })),

@@ -33,8 +33,8 @@ export type Plan = ReadonlyMap<string, TestPoint>;
 /**
  * The advice of this moment. `caution` gives the value in force of each measure; `blocks` is what stands in the way whatever
  * the numbers say. Hold: something blocks, the newest point was not what had been predicted for it or was judged good against
- * the advice, a run since then reached a caution, a planned step was left out, or no step keeps off the cautions. Reduce: the band of the prediction touches a caution at the next step, and at none of the measures at a smaller
- * one. Source: rules of our own, after build-up
+ * the advice, a run since then reached a caution, a planned step was left out, or no step keeps off the cautions. Reduce: the band of the prediction touches a caution at the next step, or that is farther outside the flown steps
+ * than those are apart, and at a smaller one neither is so. Source: rules of our own, after build-up
  * practice in flight test.
  */
 export function adviseStep(
@@ -62,7 +62,10 @@ export function adviseStep(
     ...fits.flatMap((fit) => unknownReason(fit, next, planned, of)),
   ];
   if (against.length > 0 || blocks.length > 0) return { ...about, advice: 'hold', offered: null, reasons: against };
-  const touching = fits.flatMap((fit) => touchReason(fit, next, planned, caution(fit.measure), of));
+  const touching = fits.flatMap((fit) => [
+    ...touchReason(fit, next, planned, caution(fit.measure), of),
+    ...farReason(fit, next, of),
+  ]);
   if (touching.length === 0) return { ...about, advice: 'clear', offered: null, reasons: [] };
   const last = highestBelow(flown, next);
   const offered = last === undefined ? null : largestOffer(family, fits, last, next, caution);
@@ -214,8 +217,15 @@ function touchReason(
   ];
 }
 
+function farReason(fit: MeasureFit, next: number, of: (step: number) => string): string[] {
+  const far = fit.farOutside(next);
+  if (far === 0) return [];
+  return [`${fit.measure.title}: ${of(next)} is ${of(far)} outside the flown steps, farther than they are apart`];
+}
+
 const touches = ({ side }: FamilyMeasure, { value, half }: Predicted, caution: number): boolean =>
-  side === 'above' ? value + half >= caution : value - half <= caution;
+  // what is no number keeps off nothing
+  side === 'above' ? !(value + half < caution) : !(value - half > caution);
 
 function highestBelow(flown: readonly StepPoint[], next: number): number | undefined {
   const below = flown.map(({ step }) => step).filter((step) => step < next);
@@ -238,7 +248,9 @@ function largestOffer(
     if (step > next || isSameStep(family, step, next)) continue;
     const isFree = fits.every((fit) => {
       const expected = fit.at(step);
-      return expected !== undefined && !touches(fit.measure, expected, caution(fit.measure));
+      return (
+        expected !== undefined && fit.farOutside(step) === 0 && !touches(fit.measure, expected, caution(fit.measure))
+      );
     });
     if (isFree) return step;
   }

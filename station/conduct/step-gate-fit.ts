@@ -100,6 +100,18 @@ export class MeasureFit {
   }
 
   /**
+   * How far a step is outside of those the fit was made of, when that is farther than they are apart: a law that was seen over
+   * a shorter way says nothing of there, and the band supposes that it holds. 0 = not so far, or there is no fit.
+   */
+  farOutside(step: number): number {
+    if (!this.fit) return 0;
+    const steps = this.points.map((point) => point.step);
+    const [low, high] = [Math.min(...steps), Math.max(...steps)];
+    const outside = Math.max(low - step, step - high);
+    return outside > high - low ? outside : 0;
+  }
+
+  /**
    * Value at a step, and half the width of the band a record there is expected in: of the fit, 95 % of its records; with too
    * few steps for one, what the card of the point says. Never narrower than the scatter of the measure. Undefined where
    * neither tells.

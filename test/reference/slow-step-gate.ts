@@ -57,6 +57,14 @@ export function expectedAt(
   return { value: value(step), half: Math.max(half, measure.scatter) };
 }
 
+/** A fit says nothing of a step that is farther outside of its own steps than those are apart. */
+function isFar(measure: SlowMeasure, points: readonly SlowPoint[], step: number): boolean {
+  const steps = points.filter(({ values }) => values[measure.id] !== undefined).map((one) => one.step);
+  if (new Set(steps).size < 3) return false;
+  const [low, high] = [Math.min(...steps), Math.max(...steps)];
+  return step > high + (high - low) || step < low - (high - low);
+}
+
 /**
  * `flown` in the order flown; `card`: what the card of the next point predicts; `bad`: records of this flight after its newest
  * good one, that are over and not good.
@@ -98,8 +106,10 @@ export function slowAdvice(
     }
   if (mustHold) return { advice: 'hold', offered: null, expected, closeness };
   const all = expected as { value: number; half: number }[];
-  if (!measures.map((measure, i) => touches(measure, all[i] as { value: number; half: number })).includes(true))
-    return { advice: 'clear', offered: null, expected, closeness };
+  const isFree = (step: number, at: { value: number; half: number }[]) =>
+    !measures.map((measure, i) => touches(measure, at[i] as (typeof at)[number])).includes(true) &&
+    !measures.some((measure) => isFar(measure, flown, step));
+  if (isFree(next.step, all)) return { advice: 'clear', offered: null, expected, closeness };
   const below = flown.map(({ step }) => step).filter((step) => step < next.step);
   const last = Math.max(...below);
   for (let k = 1000; k >= 1 && below.length > 0; k--) {
@@ -107,7 +117,7 @@ export function slowAdvice(
     if (step >= next.step - 1e-9) continue;
     const at = measures.map((measure) => expectedAt(measure, flown, step));
     if (at.some((one) => one === undefined)) continue;
-    if (!measures.map((measure, i) => touches(measure, at[i] as { value: number; half: number })).includes(true))
+    if (isFree(step, at as { value: number; half: number }[]))
       return { advice: 'reduce', offered: step, expected, closeness };
   }
   return { advice: 'hold', offered: null, expected, closeness };
