@@ -55,6 +55,14 @@ describe('the page of the report', () => {
     expect(html.match(/(src|href|url)\s*[=(]\s*["']?(https?:|\/\/)/i)).toBeNull();
   });
 
+  it('writes out what turns words round, so that nobody reads another word than was recorded', () => {
+    const html = reportHtml(
+      fullReport({ flight: { number: '7', crew: 'x', note: '\u202etaeper\u202c', closed: true } }),
+    );
+    expectIn(html, '7: [U+202E]taeper[U+202C]');
+    expect(/[\u202a-\u202e\u2066-\u2069]/.test(html)).toBe(false);
+  });
+
   it('has a policy that allows its own style alone', () => {
     const { html, policy } = reportPage(fullReport());
     const style = /<style>([^]*)<\/style>/.exec(html)?.[1] as string;

@@ -5,6 +5,7 @@
  */
 import { createHash } from 'node:crypto';
 import type { FlightReport } from '../../protocol/report.ts';
+import { visible } from '../../protocol/visible-text.ts';
 import { type Block, type Cell, cellText, type ReportDocument } from './document.ts';
 import { faceBytes } from './face.ts';
 import { inks, isFilled, levelInk, levelPath, type Picture, type Shape } from './picture.ts';
@@ -52,11 +53,9 @@ ${sections.join('\n')}
   return { html, policy: `${own}; frame-ancestors 'none'` };
 }
 
-/** Every character that means something to HTML, inside and outside of quotes; controls are not shown. */
+/** Every character that means something to HTML, inside and outside of quotes; what is not seen is written out. */
 export const escaped = (text: string): string =>
-  text
-    .replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f]/g, '\ufffd')
-    .replace(/[&<>"'`]/g, (character) => `&#${character.charCodeAt(0)};`);
+  visible(text).replace(/[&<>"'`]/g, (character) => `&#${character.charCodeAt(0)};`);
 
 /** Text inside a string of CSS: all but letters, digits and spaces by their code points (CSS Syntax, section 4.3.7). */
 const cssText = (text: string): string =>

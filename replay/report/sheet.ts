@@ -5,6 +5,7 @@
 import { createHash } from 'node:crypto';
 import type { Mission } from '../../protocol/mission.ts';
 import { sheetId } from '../../protocol/sheet-id.ts';
+import { visible } from '../../protocol/visible-text.ts';
 
 export interface Sheet {
   html: string;
@@ -25,11 +26,9 @@ const marked = (part: Part): string => {
   return escaped(String(part));
 };
 
-/** Every character that means something to HTML, inside and outside of quotes; controls are not shown. */
+/** Every character that means something to HTML, inside and outside of quotes; what is not seen is written out. */
 const escaped = (text: string): string =>
-  text
-    .replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f]/g, '\ufffd')
-    .replace(/[&<>"'`]/g, (character) => `&#${character.charCodeAt(0)};`);
+  visible(text).replace(/[&<>"'`]/g, (character) => `&#${character.charCodeAt(0)};`);
 
 /** A template whose values are escaped unless they are markup; lists are joined. */
 export function html(strings: TemplateStringsArray, ...parts: readonly Part[]): Markup {

@@ -4,6 +4,7 @@
  */
 import { parseArgs } from 'node:util';
 import { type Finding, findingText, nearestName } from '../../protocol/finding.ts';
+import { visible } from '../../protocol/visible-text.ts';
 
 export const exitCode = { success: 0, finding: 1, wrongUse: 2 } as const;
 
@@ -232,7 +233,8 @@ function optionSummary(option: CommandOption): string {
 
 /** One line of the result, on standard output. */
 export function print(line: string) {
-  process.stdout.write(`${line}\n`);
+  // words of missions and recordings must not steer the terminal
+  process.stdout.write(`${visible(line)}\n`);
 }
 
 /** The whole result as JSON, on standard output. */
@@ -242,7 +244,7 @@ export function printJson(value: unknown) {
 
 /** Anything that is not the result, on standard error. */
 export function say(line: string) {
-  process.stderr.write(`${line}\n`);
+  process.stderr.write(`${visible(line)}\n`);
 }
 
 /** All findings, one a line, on standard error; for a command whose result is something else. */

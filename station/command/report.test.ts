@@ -110,3 +110,17 @@ it('asks for a file', async () => {
   const { code } = await groundchase('report');
   expect(code).toBe(2);
 });
+
+it('lets no name of a mission steer the terminal, and tells which limits saw nothing', async () => {
+  const dark = mission({
+    ...tiny,
+    aircraft: { ...tiny.aircraft, name: '\u001b[2J\u202eafe' },
+    parameters: [parameter('A', 'main', { unit: 'bar', physicalRange: [0, 5] })],
+  });
+  const all = [...entries()].slice(1);
+  const file = recorded([{ kind: 'configuration', ground: groundTime(START), mission: dark, files: [] }, ...all]);
+  const { code, stdout: out } = await groundchase('report', file);
+  expect(code).toBe(0);
+  expect(out.startsWith('\ufffd[2J[U+202E]afe, flight')).toBe(true);
+  expect(out).toMatch(/limits that saw nothing: 1\n {2}high {2}cannot tell for 1\.0 s/);
+});

@@ -17,7 +17,8 @@ export const command: Command = {
   usage: 'FILE',
   details: `Folds the recording once and prints a short summary; with --out it writes report.html, report.pdf and report.json (every
 number, see protocol/report.ts) into that folder. A recording that is still being written, or was never closed, is reported
-as far as it goes. Exit code 1 when anything of the recording was changed or could not be kept.`,
+as far as it goes, and a damaged one up to the damage. Exit code 1 when anything of the recording was changed, could not be
+read, or could not be kept.`,
   options: [
     {
       name: 'out',
@@ -35,11 +36,14 @@ as far as it goes. Exit code 1 when anything of the recording was changed or cou
     if (args.flag('json')) printJson(report);
     else tell(report);
     if (!report.chain.closed) say('the recording was not closed: this is the flight as far as it was kept');
+    if (report.unread !== '') say(`it could be read no further, and is reported up to there: ${report.unread}`);
     if (report.lostEntries > 0) say(`${report.lostEntries} entries could not be kept: the report has not seen them`);
     if (report.chain.whole === false) say('something of the recording was changed: groundchase info --verify names it');
     const lasted = (report.ground.to - report.ground.from) / SECOND;
     say(`${lasted.toFixed(0)} s of flight reported in ${seconds.toFixed(1)} s`);
-    return report.chain.whole === false || report.lostEntries > 0 ? exitCode.finding : exitCode.success;
+    return report.chain.whole === false || report.lostEntries > 0 || report.unread !== ''
+      ? exitCode.finding
+      : exitCode.success;
   },
 };
 
@@ -103,6 +107,11 @@ function tell(report: FlightReport): void {
       one.phase,
       one.point,
     ],
+  );
+  table(
+    'limits that saw nothing',
+    report.sight.filter(({ seen, unseen }) => seen === 0 && unseen > 0),
+    (one) => [one.limit, `cannot tell for ${(one.unseen / SECOND).toFixed(1)} s`],
   );
   table('maintenance candidates', maintenance, (one) => [
     one.row,

@@ -1,12 +1,10 @@
 /** The one page the station itself writes: for whoever is not signed in. It also carries the cautions. */
 
-export const cautions = [
-  'Groundchase is decision support for a trained team.',
-  'It is not certified. It commands nothing and sends nothing to the aircraft.',
-  'It replaces neither the voice call, nor the flight manual, nor the rules of the range, nor the authority’s.',
-  'A stop is called by voice. The control on the screen records that the call was made.',
-  'Where it shows “cannot tell”, it cannot tell: that is never “inside”.',
-];
+import { cautions } from '../../protocol/cautions.ts';
+import { visible } from '../../protocol/visible-text.ts';
+
+/** What whoever signs in must know besides what all papers and pages say. */
+const ofTheRoom = ['A stop is called by voice. The control on the screen records that the call was made.'];
 
 export const signInStyle = `
 :root { color-scheme: light dark; font: 1rem/1.5 system-ui, sans-serif; }
@@ -22,7 +20,7 @@ button { font: inherit; padding: 0.4rem 1.2rem; }
 `;
 
 const escapes: Record<string, string> = { '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;', "'": '&#39;' };
-const escaped = (text: string): string => text.replace(/[&<>"']/g, (c) => escapes[c] as string);
+const escaped = (text: string): string => visible(text).replace(/[&<>"']/g, (c) => escapes[c] as string);
 
 export interface SignInPage {
   mission: string;
@@ -64,7 +62,7 @@ ${trouble === '' ? '' : `<p role="alert">${escaped(trouble)}</p>\n`}<p>You are n
 ${how}
 <h2>Before you use it</h2>
 <ul>
-${cautions.map((caution) => `<li>${caution}</li>`).join('\n')}
+${[...cautions, ...ofTheRoom].map((caution) => `<li>${escaped(caution)}</li>`).join('\n')}
 </ul>
 </main>
 </body>
