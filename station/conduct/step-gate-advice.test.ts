@@ -192,9 +192,9 @@ describe('what the gate makes of what was flown', () => {
 
   it('never clears a step for which the fit gives no number', () => {
     const wild = family({
-      flown: [60, 70, 80, 90].map((step) => ({ step, source: 'F', values: { vibration: -(step ** 3) * 1e300 } })),
+      flown: [60, 70, 80].map((step) => ({ step, source: 'F', values: { vibration: 1e308 } })),
     });
-    expect(adviseStep(wild, planOf(point(95)), [], cautions, []).advice).toBe('hold');
+    expect(adviseStep(wild, planOf(point(85)), [], cautions, []).advice).toBe('hold');
   });
 
   it('reduces a step that is farther from what was flown than that reaches, however narrow its band', () => {
