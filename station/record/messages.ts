@@ -36,7 +36,8 @@ export type ToWorker =
 
 export type FromWorker =
   | { kind: 'opened'; bytes: number; free: number }
-  | { kind: 'committed'; entries: number; weight: number; bytes: number; free: number }
+  /** `gone`: what of the file is not in its place any more, in words; '' when all is */
+  | { kind: 'committed'; entries: number; weight: number; bytes: number; free: number; gone: string }
   | { kind: 'trouble'; text: string }
   | ({ kind: 'read back' } & ReadBack)
   /** `text` is not empty when the file could not be sealed; then `entries` were left over */

@@ -1,4 +1,4 @@
-import { mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readdirSync, renameSync, rmSync, unlinkSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, expect, test } from 'vitest';
@@ -6,7 +6,7 @@ import type { AlarmEvent } from '../../protocol/alarm.ts';
 import type { ActionEntry, Entry } from '../../protocol/entry.ts';
 import type { Fold, Outputs } from '../../protocol/fold.ts';
 import type { Mission } from '../../protocol/mission.ts';
-import { aircraftTime, groundTime } from '../../protocol/time.ts';
+import { aircraftTime, groundTime, SECOND } from '../../protocol/time.ts';
 import { Recording } from '../../replay/recording/recording.ts';
 import { RecordingWriter } from '../../replay/recording/writer.ts';
 import { waitUntil } from '../../test/support/wait-until.ts';
@@ -182,6 +182,43 @@ test('a full disk is trouble, what does not fit the buffer is counted, and the r
   expect(losses.at(-1)?.entry).toBe(kept);
   expect(recording.verify().intact).toBe(true);
   recording.close();
+});
+
+test('a file that is taken away, or whose journal is, is trouble at the next commit, until it is back', async () => {
+  for (const ending of ['', '-wal']) {
+    const r = recorder({ commitEvery: 20 });
+    await r.ready;
+    const { file } = r.state();
+    let i = 0;
+    const commit = async (): Promise<void> => {
+      r.append(frame(i++));
+      await r.flush();
+    };
+    await commit();
+    expect(r.state()).toMatchObject({ state: 'recording', trouble: '' });
+    renameSync(`${file}${ending}`, `${file}.away`);
+    await commit();
+    expect(r.state()).toMatchObject({ state: 'trouble' });
+    expect(r.state().trouble).toMatch(ending === '' ? /^the file of the recording is gone/ : /^the journal .* is gone/);
+    expect((await r.readBack()).state).toBe('trouble');
+    renameSync(`${file}.away`, `${file}${ending}`);
+    await commit();
+    expect(r.state()).toMatchObject({ state: 'recording', trouble: '', lost: 0 });
+    expect((await r.readBack()).state).toBe('verified');
+    await r.close(groundTime(START + SECOND));
+    expect(r.state().trouble).toBe('');
+  }
+});
+
+test('a recording whose file is gone when it is closed says so', async () => {
+  const r = recorder({ closeGrace: 50, retryEvery: 20 });
+  await r.ready;
+  r.append(frame(0));
+  await r.flush();
+  unlinkSync(r.state().file);
+  await r.close(groundTime(START + SECOND));
+  expect(r.state()).toMatchObject({ state: 'closed' });
+  expect(r.state().trouble).toMatch(/^could not be closed: /);
 });
 
 test('a recording that cannot be closed for a full disk stays open and readable, and says so', async () => {

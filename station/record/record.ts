@@ -335,7 +335,7 @@ class ThreadRecorder implements Recorder {
         this.#committed += message.entries;
         this.#underway--;
         this.#underwayWeight -= message.weight;
-        this.#well(message);
+        this.#well(message, message.gone);
         if (this.#underway === 0) this.#idle();
         break;
       case 'trouble':
@@ -356,9 +356,9 @@ class ThreadRecorder implements Recorder {
     this.#changed();
   }
 
-  #well({ bytes, free }: { bytes: number; free: number }): void {
-    this.#state = 'recording';
-    this.#trouble = '';
+  #well({ bytes, free }: { bytes: number; free: number }, gone = ''): void {
+    this.#state = gone === '' ? 'recording' : 'trouble';
+    this.#trouble = gone;
     this.#bytes = bytes;
     this.#free = free;
   }

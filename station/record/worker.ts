@@ -8,7 +8,7 @@ import { parentPort, workerData } from 'node:worker_threads';
 import { codecs, pack } from '../../replay/recording/block.ts';
 import { RecordingWriter } from '../../replay/recording/writer.ts';
 import type { Batch, FromWorker, ToWorker, WorkerStart } from './messages.ts';
-import { type Given, readBack } from './read-back.ts';
+import { type Given, type ReadBack, readBack } from './read-back.ts';
 
 const start = workerData as WorkerStart;
 const port = parentPort;
@@ -47,11 +47,25 @@ function fileBytes(): number {
   return size(start.file) + size(`${start.file}-wal`);
 }
 
+const inodeOf = (file: string): number | undefined => statSync(file, { throwIfNoEntry: false })?.ino;
+
+/** Of the file as it was opened: somebody may take it away, and writing would go on into nothing that has a name. */
+let inode: number | undefined;
+
+/** What is not in its place any more, in words; '' when all is. */
+function gone(): string {
+  if (inodeOf(start.file) !== inode)
+    return 'the file of the recording is gone: removed, moved or put in place of another';
+  if (inodeOf(`${start.file}-wal`) === undefined) return 'the journal of the recording is gone: removed or moved';
+  return '';
+}
+
 function open(): RecordingWriter {
   const options = { synchronous: start.synchronous, ...(start.fileBytes ? { fileBytes: start.fileBytes } : {}) };
   const opened = start.create
     ? RecordingWriter.create(start.file, start.create, options)
     : RecordingWriter.resume(start.file, options);
+  inode = inodeOf(start.file);
   say({ kind: 'opened', bytes: fileBytes(), free: freeBytes() });
   return opened;
 }
@@ -66,9 +80,9 @@ function work(): void {
       write(writer, batch);
       queue.shift();
       const entries = batch.block?.entries ?? 0;
-      say({ kind: 'committed', entries, weight: batch.weight, bytes: fileBytes(), free: freeBytes() });
+      say({ kind: 'committed', entries, weight: batch.weight, bytes: fileBytes(), free: freeBytes(), gone: gone() });
     }
-    for (const given of asked.splice(0)) say({ kind: 'read back', ...readBack(start.file, given) });
+    for (const given of asked.splice(0)) say({ kind: 'read back', ...readBackOf(given) });
     if (closing) finish(writer, closing.ended);
   } catch (error) {
     const text = (error as Error).message;
@@ -78,6 +92,12 @@ function work(): void {
       retry = setTimeout(work, start.retryEvery);
     }
   }
+}
+
+/** A file that lacks its journal is not opened: that would make another one beside what is being written. */
+function readBackOf(given: Given): ReadBack {
+  const text = gone();
+  return text === '' ? readBack(start.file, given) : { state: 'trouble', text };
 }
 
 function write(to: RecordingWriter, batch: Batch): void {
@@ -92,7 +112,10 @@ function write(to: RecordingWriter, batch: Batch): void {
 }
 
 function finish(to: RecordingWriter, ended: number): void {
-  const text = to.close(ended);
+  // the journal goes with the closing
+  const before = gone();
+  const text = before || to.close(ended);
+  if (before !== '') to.abandon();
   say({ kind: 'closed', text, entries: 0, bytes: fileBytes() });
   port?.close();
 }
