@@ -126,7 +126,9 @@ export class Conduct implements Stateful {
     const noData = this.isBlind
       ? blindPrompt(this.blind(flown), calls, words)
       : unseenPrompts(this.unseen, flown, { calls, words, streamAlarm }, this.definitions);
-    return [...prompts(alarms, calls, words, phase, flown), ...noData];
+    const met = prompts(alarms, calls, words, phase, flown);
+    // one that was outside as it went blind is met: that says more
+    return [...met, ...noData.filter(({ alarm }) => !met.some((one) => one.alarm === alarm))];
   }
 
   private blind(flown: FlownPoint | undefined): Blind {

@@ -177,6 +177,16 @@ describe('a stop criterion that cannot tell', () => {
     expect(flight.told).toHaveLength(2);
   });
 
+  it('is one prompt where it was outside as it went blind, and the call that answers it answers both', () => {
+    const flight = begun();
+    flight.conduct('enter gate', { number: 1, choice: 'on condition' });
+    flight.fly(0.5, { A: 12 });
+    flight.fly(3, { A: UNUSABLE });
+    expect(flight.prompts()).toEqual([['a-high', 'hover', 1]]);
+    flight.call('a-high', 1);
+    expect(flight.prompts()).toEqual([]);
+  });
+
   it('is answered by a call, and said once where the whole stream is silent', () => {
     const flight = begun();
     flight.conduct('enter gate', { number: 1, choice: 'on condition' });
