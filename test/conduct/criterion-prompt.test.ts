@@ -5,6 +5,7 @@ import type { Card } from '../../protocol/card.ts';
 import type { Action, Entry } from '../../protocol/entry.ts';
 import { groundTime, SECOND } from '../../protocol/time.ts';
 import { Pipeline } from '../../station/pipeline.ts';
+import { slowPrompts } from '../reference/slow-prompts.ts';
 import { frameBytes, frameEntry, levelLimit, mission, parameter } from '../support/tiny-mission.ts';
 
 const TICK = 20_000;
@@ -35,6 +36,9 @@ class Flight {
   ground = START;
   /** ground times at which the room was told at once, without anybody having acted */
   readonly told: number[] = [];
+  /** ground time of the newest frame, and since when each criterion cannot tell */
+  private heard = 0;
+  private readonly since = new Map<string, number>();
   private frames = 0;
   private request = 0;
 
@@ -46,6 +50,12 @@ class Flight {
   private step(entry: Entry) {
     this.entries.push(entry);
     const { results, roomChanged } = this.pipeline.step(entry);
+    if (entry.kind === 'frame') this.heard = entry.ground;
+    for (const id of point.stops) {
+      const isUnseen = this.pipeline.room().cannotTell.includes(id);
+      if (!isUnseen) this.since.delete(id);
+      else if (!this.since.has(id)) this.since.set(id, this.ground);
+    }
     if (roomChanged && (entry.kind === 'tick' || entry.kind === 'frame'))
       this.told.push((this.ground - START) / SECOND);
     return structuredClone(results);
@@ -98,6 +108,13 @@ class Flight {
       expect(
         this.act({ act: 'stop step', call, step, decision: step === 'closed' ? 'repeat' : '', note: '' } as Action),
       ).toBe('');
+  }
+
+  /** As the slow twin says; of a flight that is not gathered. */
+  expected(): string[] {
+    const { ground, heard, since, pipeline } = this;
+    const runs = pipeline.conduct()?.points ?? [];
+    return slowPrompts({ mission: day, room: pipeline.room(), runs, ground, heard, since }).sort();
   }
 
   prompts() {
@@ -269,7 +286,7 @@ function does(flight: Flight, then: string) {
   else if (then !== '' && then !== 'close') of('enter gate', { number, choice: then });
 }
 
-it('the same entries give the same prompts, gathered or not, and from any saved state on', () => {
+it('prompts are those of the slow twin at any moment, gathered or not, and from any saved state on', () => {
   const seen = new Set<string>();
   fc.assert(
     fc.property(fc.array(spell, { minLength: 1, maxLength: 9 }), fc.nat(), (spells, where) => {
@@ -279,6 +296,9 @@ it('the same entries give the same prompts, gathered or not, and from any saved 
         else live.fly(ticks / 50, { A: a, B: b });
         does(live, then);
         const shown = live.prompts();
+        expect(shown.map(([id, of, stopClass]) => `${id} of ${of || 'none'}, ${stopClass}`).sort()).toEqual(
+          live.expected(),
+        );
         for (const [alarm, of, stopClass] of shown) seen.add(`${alarm} ${of} ${stopClass}`);
       }
       const whole = live.pipeline.room().prompts;
