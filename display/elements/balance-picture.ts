@@ -96,13 +96,18 @@ export class BalancePictureElement extends WatchElement {
       ${svg`<text x=${(left + right) / 2} y=${bottom + 32} text-anchor="middle">CG behind the datum, m</text>`}
       ${svg`<text x="12" y=${(top + bottom) / 2} text-anchor="middle" transform=${`rotate(-90 12 ${(top + bottom) / 2})`}>mass, kg</text>`}
       ${picture.way === '' ? nothing : svg`<path class="way" d=${picture.way} />`}
-      ${picture.points.map(({ x, y, label, name, state }) =>
-        label === ''
-          ? state === 'inside'
-            ? nothing
-            : svg`<circle class="worst" cx=${x} cy=${y} r="5"><title>${name}: ${state}</title></circle>`
-          : svg`<g class="planned"><circle cx=${x} cy=${y} r="9"><title>${name}: ${state}</title></circle><text x=${x} y=${y + 4} text-anchor="middle">${label}</text></g>`,
-      )}
+      ${picture.points
+        .filter(({ label, state }) => label === '' && state !== 'inside')
+        .map(
+          ({ x, y, name, state }) =>
+            svg`<circle class="worst" cx=${x} cy=${y} r="5"><title>${name}: ${state}</title></circle>`,
+        )}
+      ${picture.points
+        .filter(({ label }) => label !== '')
+        .map(
+          ({ x, y, label, name, state }) =>
+            svg`<g class="planned"><circle cx=${x} cy=${y} r="9"><title>${name}: ${state}</title></circle><text x=${x} y=${y + 4} text-anchor="middle">${label}</text></g>`,
+        )}
       ${now ? svg`<g class="now"><path d=${`M${now.x} ${now.y - 9}l9 9l-9 9l-9 -9z`} /><text x=${now.x + 13} y=${now.y + 4}>now</text></g>` : nothing}
     </svg>`;
   }

@@ -16,7 +16,7 @@ type Answer = ReadinessView['poll']['answers'][number];
 
 @customElement('gc-readiness-poll')
 export class ReadinessPoll extends WatchElement {
-  static override topics = ['conduct', 'room', 'mission'] as const;
+  static override topics = ['conduct', 'room', 'mission', 'link'] as const;
   @state() private text = '';
   readonly #here = new ActHere(this);
   /** what was missing when the last refusal came: it says nothing of what is missing since */
@@ -107,21 +107,24 @@ export class ReadinessPoll extends WatchElement {
 
   #room({ opened, ready }: ReadinessView['poll'], missing: number): TemplateResult {
     const things = missing === 0 ? '' : `${missing} ${missing === 1 ? 'thing is' : 'things are'} missing`;
-    const [state, title, line] = ready
-      ? (['ready', 'The room is ready', 'every position answered ready and nothing is missing'] as const)
-      : opened === null
-        ? (['none', 'No poll open', things || 'nothing is missing: the poll may be opened'] as const)
-        : (['not ready', 'The room is not ready', things || 'answers are awaited'] as const);
+    const [state, title, line] = this.flight.silent
+      ? (['cannot tell', 'Cannot tell', 'the station is silent: what stands here is as it was last heard'] as const)
+      : ready
+        ? (['ready', 'The room is ready', 'every position answered ready and nothing is missing'] as const)
+        : opened === null
+          ? (['none', 'No poll open', things || 'nothing is missing: the poll may be opened'] as const)
+          : (['not ready', 'The room is not ready', things || 'answers are awaited'] as const);
     const by = opened
       ? html` <span class="quiet small">Asked by ${personName(this.flight, opened.person)}, ${brief(opened.ground)} ground time</span>`
       : nothing;
     return html`<div class="room" data-room=${state} role="status">
-      ${readyPicture(ready ? 'done' : opened === null ? 'none' : 'to do')}
+      ${readyPicture(state === 'ready' ? 'done' : state === 'not ready' ? 'to do' : state)}
       <span><b>${title}</b>${line}${by === nothing ? nothing : html`<br />${by}`}</span>
     </div>`;
   }
 
-  #mine({ opened, answers }: ReadinessView['poll'], missing: number): TemplateResult {
+  /** `near`: how many things stand in the way of this position's own answer */
+  #mine({ opened, answers }: ReadinessView['poll'], missing: number, near: number): TemplateResult {
     const { position } = this.flight.session;
     const isAsked = answers.some((one) => one.position === position);
     const refusal =
@@ -134,7 +137,7 @@ export class ReadinessPoll extends WatchElement {
         ${pressButton(this, {
           label: html`${readyPicture('done')} Ready`,
           name: 'Answer ready',
-          kind: refusal === '' ? 'next' : '',
+          kind: refusal === '' && near === 0 ? 'next' : '',
           refusal,
           press: () => this.#answer('ready'),
         })}
@@ -216,7 +219,7 @@ export class ReadinessPoll extends WatchElement {
     const isNear = ({ mine, position }: MissingGroup): boolean => mine || position === '';
     const others = groups.filter((group) => !isNear(group));
     return html`<h2 class="unseen">Readiness poll</h2>
-      ${this.#room(poll, missing.length)} ${this.#mine(poll, missing.length)}
+      ${this.#room(poll, missing.length)} ${this.#mine(poll, missing.length, groups.filter(isNear).length)}
       ${groups.filter(isNear).map((group) => this.#group(group))}
       <h3>What every position answers</h3>
       <ul class="answers">

@@ -52,7 +52,7 @@ export function sequenceLine(view: SequenceView, title: string): string {
 
 @customElement('gc-sequence-steps')
 export class SequenceSteps extends WatchElement {
-  static override topics = ['conduct', 'room', 'mission'] as const;
+  static override topics = ['conduct', 'room', 'mission', 'link'] as const;
   static override numerals = true;
   /** id of the one chosen, '' = the one under way or the last */
   @state() private chosen = '';
@@ -120,6 +120,10 @@ export class SequenceSteps extends WatchElement {
       .time .end {
         stroke: ${tone.ink};
         stroke-width: 2;
+      }
+      ol,
+      table {
+        max-width: 900px;
       }
       .earlier li {
         display: block;
@@ -244,7 +248,7 @@ export class SequenceSteps extends WatchElement {
     const word =
       is === 'done' || is === 'waiting' ? sequenceWords[is] : html`<span class="word">${sequenceWords[is]}</span>`;
     return html`<p class="title" data-sequence=${view.id} data-state=${is}>
-        ${readyPicture(sequenceShape[is])} <b>${of.title}</b> ${word} ${when}
+        ${readyPicture(sequenceShape[is])} <b>${of.title}</b> ${word} ${this.flight.silent ? html`<span class="word">AS LAST HEARD</span>` : nothing} ${when}
       </p>
       <ol aria-label="Steps of ${of.title}">
         ${view.steps.map((step) => this.#step(step, due))}

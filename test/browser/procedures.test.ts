@@ -80,6 +80,8 @@ describe('sequences', () => {
     expect(await ready.text(panel().locator('[data-gate]'))).not.toContain('holds');
     await panel().getByRole('button', { name: 'Engine start' }).waitFor();
     expect(await panel().locator('[data-sequence]').getAttribute('data-state')).toBe('cannot tell');
+    screen.station.silent = true;
+    await panel().locator('[data-sequence]').getByText('AS LAST HEARD').waitFor();
   });
 
   it('say before the next start that it has to wait, and keep what the earlier ones measured', async () => {

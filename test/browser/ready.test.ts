@@ -102,6 +102,9 @@ describe('the poll', () => {
     await ready.open(withReadiness({ missing: [], poll: { ...view.poll, answers, ready: true } }));
     await ready.poll.getByText('The room is ready').waitFor();
     await ready.poll.getByText('Nothing is missing: every position').waitFor();
+    screen.station.silent = true;
+    await ready.poll.locator('[data-room="cannot tell"]').getByText('the station is silent').waitFor();
+    screen.station.silent = false;
     ready.tell({ ...halfReadyConduct(), readiness: null });
     await ready.poll.getByText('CANNOT TELL').waitFor();
     for (const part of ['notices', 'morning', 'sweep', 'weight', 'ids', 'watch'])
@@ -136,7 +139,7 @@ describe('the parts', () => {
   it('acknowledges a notice for this position, and names who still has to', async () => {
     await ready.open();
     const part = await ready.unfold('notices');
-    await ready.button('I have read it: Fuel flow sensor replaced').click();
+    await ready.button(/^I have read it\s*: Fuel flow sensor replaced/).click();
     expect(await ready.acted('acknowledge notice')).toMatchObject({ subject: 'flow-sensor' });
     const notice = part.locator('[data-notice="flow-sensor"]');
     await notice.getByText('acknowledged by your position').waitFor();
