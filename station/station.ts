@@ -15,6 +15,7 @@ import { type Answer, Displays } from './displays.ts';
 import { Pipeline } from './pipeline.ts';
 import { anchoredClock, goOnFrom } from './receive/clock.ts';
 import { Receive } from './receive/receive.ts';
+import type { ReadBack } from './record/read-back.ts';
 import { openRecorder, type Recorder } from './record/record.ts';
 import { type Recovered, recoverRecording } from './record/recover.ts';
 import { ReportThread } from './report-thread.ts';
@@ -80,6 +81,8 @@ export class Station {
   #trouble = '';
   /** what the room was last told of the recorder at once */
   #told = '';
+  /** what the flight log was last told of it by itself: '' = no trouble */
+  #logged = '';
   /** things a person should know, found while starting */
   readonly notices: string[] = [];
 
@@ -282,20 +285,39 @@ export class Station {
   /** Writes, reads back and compares; what was found goes into the flight log, where the morning check finds it. */
   #proveRecorder(): void {
     const recorder = this.#recorder;
-    const nothing = { state: 'trouble' as const, text: this.#trouble || 'there is no recording' };
-    void (recorder?.readBack() ?? Promise.resolve(nothing)).then(({ state, text }) => {
-      // of a recording that has ended meanwhile nothing is told in the next one
-      if (this.#closed !== undefined || recorder !== this.#recorder) return;
-      const action = {
-        ...{ act: 'report recorder' as const, subject: basename(recorder?.state().file ?? ''), number: 0 },
-        ...{ choice: state, text, value: 0, aircraft: 0 },
-      };
-      this.#receive.act({ person: '', position: '', request: ++this.#reports, action });
-    });
+    const nothing: ReadBack = { state: 'trouble', text: this.#trouble || 'there is no recording' };
+    void (recorder?.readBack() ?? Promise.resolve(nothing)).then((found) => this.#reportRecorder(recorder, found));
+  }
+
+  #reportRecorder(recorder: Recorder | undefined, { state, text }: ReadBack): void {
+    // of a recording that has ended meanwhile nothing is told in the next one
+    if (this.#closed !== undefined || recorder !== this.#recorder) return;
+    const action = {
+      ...{ act: 'report recorder' as const, subject: basename(recorder?.state().file ?? ''), number: 0 },
+      ...{ choice: state, text, value: 0, aircraft: 0 },
+    };
+    this.#receive.act({ person: '', position: '', request: ++this.#reports, action });
+  }
+
+  /**
+   * Trouble that comes after the recorder was verified is told in the log when it comes, and looked at anew when it goes.
+   * Not at once: it may come while an entry is being kept, and that one is to be folded first.
+   */
+  #logRecorder(): void {
+    const recorder = this.#recorder;
+    if (recorder === undefined) return;
+    const { state, trouble } = recorder.state();
+    const logged = trouble === '' ? '' : state;
+    if (logged === this.#logged) return;
+    this.#logged = logged;
+    // still recording, with something lost: the reading back says that too
+    if (trouble === '' || state === 'recording') this.#proveRecorder();
+    else queueMicrotask(() => this.#reportRecorder(recorder, { state: 'trouble', text: trouble }));
   }
 
   #nextFlight(ended: GroundTime): void {
     this.#readBackIn = READ_BACK_AFTER;
+    this.#logged = '';
     const sealing = this.#recorder?.close(ended);
     if (sealing !== undefined) this.#sealing.add(sealing);
     try {
@@ -320,6 +342,8 @@ export class Station {
     const tell = `${state} ${trouble}`;
     if (tell !== this.#told) this.#displays?.roomChanged();
     this.#told = tell;
+    // before the first entries there is nothing to tell, nor anywhere to tell it
+    if (this.#fold.mission !== undefined) this.#logRecorder();
   }
 
   #recording(): WireRecording {

@@ -1,4 +1,5 @@
 /** What the station itself says of its recorder: it comes by itself, stands in the flight log, and nobody else can say it. */
+import { renameSync } from 'node:fs';
 import { afterEach, expect, it } from 'vitest';
 import type { Action } from '../../protocol/entry.ts';
 import { positions } from '../../protocol/role.ts';
@@ -41,6 +42,27 @@ it('the station reads back what it wrote at the start and at a morning check, an
     expect(entry).toMatchObject({ person: '', position: '', action: { choice: 'verified' } });
     expect(outcome).toMatchObject({ accepted: true, reason: '' });
   }
+});
+
+it('trouble that comes after it was verified is in the log by itself, and so is that it went', async () => {
+  room = await FullRoom.open({ readiness });
+  await waitUntil('it is verified', () => recorder()?.state === 'verified' || undefined);
+  const file = room.station.recordingFile;
+  renameSync(file, `${file}.away`);
+  await room.raiseAlarms();
+  await waitUntil('the room knows', () => recorder()?.state === 'trouble' || undefined);
+  expect(recorder()?.text).toContain('the file of the recording is gone');
+  renameSync(`${file}.away`, file);
+  const display = await room.sit('engine');
+  display.act(1, { act: 'mark', text: 'back', aircraft: 0 });
+  await waitUntil('it is verified again', () => recorder()?.state === 'verified' || undefined);
+  const reports = (await room.said()).filter(({ entry }) => entry.action.act === 'report recorder');
+  expect(reports.map(({ entry }) => entry.action.act === 'report recorder' && entry.action.choice)).toEqual([
+    'verified',
+    'trouble',
+    'verified',
+  ]);
+  for (const { outcome } of reports) expect(outcome).toMatchObject({ accepted: true, reason: '' });
 });
 
 it('no display can say it, wherever its person sits; each attempt is an entry, refused', async () => {
