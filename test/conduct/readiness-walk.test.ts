@@ -36,7 +36,7 @@ const ops: fc.Arbitrary<Op[]> = fc.array(
   fc.oneof(
     often(fc.record({ op: of('frames'), count: fc.integer({ min: 1, max: 4 }), fuel: of2(), ids: fc.constant(true) })),
     rare(fc.record({ op: of('frames'), count: fc.constant(2), fuel: of2(), ids: fc.constant(false) })),
-    rare(fc.record({ op: of('silence'), seconds: fc.constantFrom(0.3, 1.5) })),
+    rare(fc.record({ op: of('silence'), seconds: fc.constantFrom(0.3, 0.8, 1.5) })),
     rare(fc.record({ op: of('acknowledge'), position, notice: fc.constantFrom('gains', 'flow') })),
     often(fc.record({ op: of('everything') })),
     often(fc.record({ op: of('round') })),
@@ -93,8 +93,7 @@ class Walk {
       case 'silence':
         for (let i = 0; i < (op.seconds * SECOND) / TICK; i++) log.tick();
         judge.silent += op.seconds;
-        // from 0.5 s on the tanks cannot be told, from 1 s on nothing can
-        if (judge.silent > 0.5) judge.settle();
+        if (judge.silent > 1) judge.settle();
         break;
       case 'everything':
         for (const one of seats) for (const notice of ['gains', 'flow']) this.acknowledge(one, notice);

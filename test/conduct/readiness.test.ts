@@ -5,6 +5,7 @@ import { limitValues } from '../../protocol/release.ts';
 import { SECOND } from '../../protocol/time.ts';
 import { Room } from '../support/ready-people.ts';
 import { fuelled, idAt, linkLimits, readyMission, say, seats, weight } from '../support/ready-room.ts';
+import { group, parameter } from '../support/tiny-mission.ts';
 
 const all = (answer: string) => Object.fromEntries(seats.map((position) => [position, answer]));
 
@@ -327,5 +328,32 @@ describe('scenario 12, the wrong baseline', () => {
     room = new Room(readyMission({ readiness: { notices: [], weight, releases: [same] } }));
     room.fly();
     expect(room.missing).toEqual([]);
+  });
+});
+
+describe('what takes answers away for good, though it passes by itself', () => {
+  it('is an id of another pack: every position is asked again', () => {
+    room.makeReady();
+    room.fly({ ...fuelled, softwareId: 'S2' }, 1);
+    room.fly();
+    expect(room.missing).toEqual([]);
+    expect(room.answers).toEqual(all(''));
+    expect(room.view.poll.answers[0]?.text).toBe("no longer ready: the aircraft sent ids that are not this pack's");
+  });
+
+  it('is a rate group of the tanks that falls silent while others go on: who minds the load, and the director', () => {
+    const one = readyMission();
+    const two = readyMission({
+      groups: [...one.groups, group('other', 10)],
+      parameters: [...one.parameters, parameter('other', 'other')],
+    });
+    const made = new Room(two);
+    made.makeReady();
+    made.fly({ ...fuelled, instead: 'other' }, 4);
+    expect(made.answers).toEqual(all('ready'));
+    made.fly({ ...fuelled, instead: 'other' }, 4);
+    made.fly();
+    expect(made.missing).toEqual([]);
+    expect(made.answers).toEqual({ ...all('ready'), 'test conductor': '', 'test director': '' });
   });
 });

@@ -83,6 +83,8 @@ export interface Sent {
   /** kg/h */
   flow?: number;
   softwareId?: string;
+  /** id of another rate group, whose samples come in place of those of the tanks; it has one parameter, of that id */
+  instead?: string;
 }
 export const fuelled: Sent = { forward: 140, aft: 60, flow: 92 };
 
@@ -108,12 +110,13 @@ export class Log {
     return this.add({ kind: 'configuration', ground: groundTime(this.ground), mission: of, files: [] });
   }
 
-  frame({ aft, flow = 0, forward, softwareId }: Sent): Entry {
+  frame({ aft, flow = 0, forward, instead, softwareId }: Sent): Entry {
     this.ground += FRAME;
     const { aircraft } = this.mission;
     const of = { ...this.mission, aircraft: { ...aircraft, softwareId: softwareId ?? aircraft.softwareId } };
     const rows = [{ LINK: 100, FWD: Math.round(forward * 10), AFT: Math.round(aft * 10), FLOW: flow }];
-    const bytes = frameBytes(of, this.counter++, this.ground - SECOND / 10, [{ group: 'main', rows }]);
+    const groups = instead === undefined ? [{ group: 'main', rows }] : [{ group: instead, rows: [{ [instead]: 1 }] }];
+    const bytes = frameBytes(of, this.counter++, this.ground - SECOND / 10, groups);
     return this.add(frameEntry(this.ground, bytes));
   }
 
