@@ -217,7 +217,7 @@ export interface FlightReport {
   unannounced: Unannounced[];
   /** limits with more announced crossings than are listed, of which the farthest are */
   announcedMore: Unannounced[];
-  /** of every limit, in the order of the mission */
+  /** of every limit but those made of others, in the order of the mission */
   sight: LimitSight[];
   maintenance: MaintenanceCandidate[];
   alarms: AlarmMetrics;

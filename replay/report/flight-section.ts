@@ -217,6 +217,9 @@ function markSection(report: FlightReport): Section {
   return { id: 'marks', title: 'Marks', blocks: [table, ...moreThan(report.marks.length, MARKS_SHOWN, 'mark')] };
 }
 
+/** Lines of the alarm list that are about a value; on the others it is none. */
+const valued = new Set(['raised', 'escalated', 'eased', 'cleared']);
+
 /** Lines of the alarm list that are printed; the recording has them all. */
 export const LINES_SHOWN = 400;
 
@@ -240,7 +243,7 @@ function listSection(report: FlightReport): Section {
           text === '' || text === limit ? limit : `${text} (${limit})`,
           `${change}${person === '' ? '' : ` by ${personText(report, { person, position })}`}${detail === '' ? '' : `: ${detail}`}`,
           known ? { text: level, level: known } : level,
-          isNumber(value) ? limitValue(report, limit, value) : '',
+          valued.has(change) && isNumber(value) ? limitValue(report, limit, value) : '',
         ];
       }),
     ),

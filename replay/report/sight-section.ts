@@ -6,8 +6,9 @@ import { count, percentText, spanText } from './words.ts';
 
 /** Share of the time it counted in which a limit may be blind without being named at a glance. */
 const SMALL = 0.01;
-/** Rows that are printed. */
+/** Rows that are printed; and the share below which a limit has none, but is counted. */
 export const BLIND_SHOWN = 60;
+const HARDLY = 0.001;
 
 const blindShare = ({ seen, unseen }: LimitSight): number => (seen + unseen > 0 ? unseen / (seen + unseen) : 0);
 
@@ -23,9 +24,11 @@ export function sightBlocks(report: FlightReport): Block[] {
   const blind = report.sight
     .filter(({ unseen }) => unseen > 0)
     .sort((a, b) => blindShare(b) - blindShare(a) || b.unseen - a.unseen);
+  const listed = blind.filter((one) => blindShare(one) > HARDLY).slice(0, BLIND_SHOWN);
+  const rest = blind.slice(listed.length);
   const idle = report.sight.filter(({ seen, unseen, off }) => seen + unseen === 0 && off > 0);
   const blocks: Block[] = [{ kind: 'heading', text: 'What the limits could not see' }];
-  if (blind.length > 0) {
+  if (listed.length > 0) {
     blocks.push({
       kind: 'table',
       columns: [
@@ -45,13 +48,16 @@ export function sightBlocks(report: FlightReport): Block[] {
           { text: percentText(blindShare(one), 2), strong: blindShare(one) > SMALL },
         ]),
     });
-    if (blind.length > BLIND_SHOWN)
-      blocks.push({ kind: 'paragraph', text: `${count(blind.length - BLIND_SHOWN, 'limit')} less blind not listed.` });
-  } else if (report.sight.some(({ seen, off }) => seen + off > 0)) {
-    blocks.push({ kind: 'paragraph', text: 'Every limit was compared for all of the time it was in force.' });
-  } else {
+  } else if (!report.sight.some(({ seen, off }) => seen + off > 0)) {
     const none = report.sight.length === 0 ? 'The mission declares no limits' : 'No sample came';
     blocks.push({ kind: 'paragraph', text: `${none}: nothing was compared.` });
+  } else if (rest.length === 0) {
+    blocks.push({ kind: 'paragraph', text: 'Every limit was compared for all of the time it was in force.' });
+  }
+  if (rest.length > 0) {
+    const longest = Math.max(...rest.map(({ unseen }) => unseen));
+    const text = `${count(rest.length, listed.length > 0 ? 'other limit' : 'limit')} could not tell for ${spanText(longest)} at most, ${percentText(blindShare(rest[0] as LimitSight), 2)} of the time in force or less.`;
+    blocks.push({ kind: 'paragraph', text });
   }
   if (idle.length > 0) {
     const text = `Never in force, and so compared with nothing: ${idle.map(({ limit }) => limitText(report, limit)).join('; ')}.`;

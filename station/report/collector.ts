@@ -306,7 +306,10 @@ class Books {
       exceedances,
       unannounced: told.flatMap(({ unannounced }) => unannounced ?? []),
       announcedMore: told.flatMap(({ announcedMore }) => announcedMore ?? []),
-      sight: limits.map(({ watched: { limit }, sight }) => sight.read(limit.id, this.from, to)),
+      // a limit made of others has no samples: it sees what they see
+      sight: limits
+        .filter(({ watched }) => watched.limit.kind !== 'logic')
+        .map(({ watched: { limit }, sight }) => sight.read(limit.id, this.from, to)),
       maintenance: this.rows.flatMap((row) => row.read()),
       alarmLines: this.lines,
       traces: flightTraces(this.mission, exceedances, margins).map((id) =>

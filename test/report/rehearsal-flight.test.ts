@@ -19,6 +19,7 @@ import {
   type PlainFlight,
   readPlainly,
   runAt,
+  sightOf,
   spells,
 } from './plain.ts';
 
@@ -155,6 +156,18 @@ describe('the report of the first rehearsal flight', () => {
     expect(compared).toBeGreaterThan(15);
     const changed = report.margins.find(({ limit }) => limit === 'nr-high');
     expect(changed?.limitValue).toBe(101);
+  });
+
+  it('tells of every limit on samples how long it was compared, and of none that it never was', () => {
+    const { from, to } = report.aircraft;
+    const wanted = mission.limits.filter(({ kind }) => kind !== 'logic');
+    expect(report.sight.map(({ limit }) => limit)).toEqual(wanted.map(({ id }) => id));
+    for (const one of report.sight) expect(one.seen + one.unseen + one.off, one.limit).toBe(to - from);
+    for (const limit of wanted.filter(({ kind }) => own.includes(kind))) {
+      const { limit: _, ...times } = report.sight.find((one) => one.limit === limit.id) ?? { limit: '' };
+      expect(times, limit.id).toEqual(sightOf(plain, limit, from, to));
+    }
+    expect(report.sight.filter(({ seen, unseen }) => seen === 0 && unseen > 0)).toEqual([]);
   });
 
   it('misses nothing that a limit of another kind ever said it measures', () => {
