@@ -109,10 +109,9 @@ describe('the day of test cards', () => {
         expect(told.sd).toBeCloseTo(plainly.sd, 6);
       }
     }
-    expect(conduct.points[2]?.advice?.reasons).toEqual([
-      expect.stringMatching(/^IAS was out of its data band, 67 to 73 kt, for \d\d\.?\d? % of the record; 5 % may be$/),
-      expect.stringMatching(/^CLIMB_RATE was out of its data band, -150 to 150 ft\/min/),
-    ]);
+    expect(conduct.points[2]?.advice?.reasons[0]).toMatch(
+      /^IAS was out of its data band, 67 to 73 kt, for \d\d(\.\d)? % of the record; 5 % may be$/,
+    );
   });
 
   it('is held to 75 kt by the step gate, with the numbers of a slow fit', () => {

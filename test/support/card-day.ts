@@ -37,12 +37,19 @@ const said = (act: ConductAct, more: Partial<ConductAction> = {}): ConductAction
 
 const always = (): boolean => true;
 
+/** Whether the controls are back where they rested, per cent of their travel. */
+export const isHome = (rested: readonly number[], now: readonly number[]): boolean =>
+  rested.length > 0 && rested.every((place, i) => Math.abs(place - (now[i] as number)) < 1.5);
+
 /** Whether the shunt of this channel is in: more than half of its step is seen. */
 export const isShunted = ({ zero, shunt = 0 }: ChannelCheck, value: number): boolean => value - zero > shunt / 2;
 
 function morning(mission: Mission): Doing[] {
   const at = 'instrumentation';
   const rests = ({ conduct }: Seen) => conduct.readiness?.morning?.gathering === '';
+  const swept = mission.readiness?.sweep?.channels ?? [];
+  const places = ({ value }: Seen): number[] => swept.map(({ parameter }) => value(parameter));
+  let rested: number[] = [];
   const channel = (name: string) => mission.readiness?.morning?.channels.find((one) => one.parameter === name);
   return [
     { position: '', when: always, action: said('report recorder', { choice: 'verified', text: 'read back' }) },
@@ -53,7 +60,13 @@ function morning(mission: Mission): Doing[] {
       action: said('answer poll', { choice: 'ready' }),
       refused: /^the room is not ready: .*instrumentation: morning check not complete.*flight control: control sweep/,
     },
-    { position: at, when: always, action: said('begin check', { choice: 'zero' }) },
+    {
+      ...{ position: at, when: always },
+      action: (seen) => {
+        rested = places(seen);
+        return said('begin check', { choice: 'zero' });
+      },
+    },
     ...shuntNames.map(
       (subject): Doing => ({
         position: at,
@@ -69,7 +82,9 @@ function morning(mission: Mission): Doing[] {
     { position: 'flight control', when: always, action: said('begin sweep'), atOnce: true },
     {
       position: 'flight control',
-      when: ({ conduct }) => conduct.readiness?.sweep?.channels.every(({ travel }) => (travel ?? 0) > 0.98) === true,
+      when: (seen) =>
+        seen.conduct.readiness?.sweep?.channels.every(({ travel }) => (travel ?? 0) > 0.98) === true &&
+        isHome(rested, places(seen)),
       action: said('end sweep'),
     },
   ];
