@@ -63,6 +63,60 @@ describe('the page of the report', () => {
     expect(/[\u202a-\u202e\u2066-\u2069]/.test(html)).toBe(false);
   });
 
+  it('says at a glance how far it goes and what it has not seen, before any count', () => {
+    const { chain, sight } = fullReport();
+    const html = reportHtml(
+      fullReport({
+        chain: { ...chain, closed: false, whole: null },
+        lostEntries: 3,
+        ids: { match: false, softwareId: '', configurationId: '' },
+        sight: sight.map((one, i) => (i === 0 ? { ...one, seen: 0, unseen: one.seen } : one)),
+      }),
+    );
+    const glance = html.slice(html.indexOf('<section id="glance">'), html.indexOf('<section id="exceedances">'));
+    const notes = glance.slice(0, glance.indexOf('<table'));
+    expectIn(notes, 'covers the flight to 10:15:00.000 aircraft time, 2026-11-25 10:15:05 UTC ground time');
+    expectIn(notes, 'the recording was not closed');
+    expectIn(notes, 'could not keep 3 entries');
+    expectIn(notes, 'not known to be those of the baseline');
+    expectIn(glance, '<td>limits that saw nothing</td><td><b>1</b></td><td>Torque</td>');
+    expect(reportHtml(fullReport()).includes('covers the flight to')).toBe(false);
+  });
+
+  it('does not call a recording closed because the flight was', () => {
+    const { chain, flight } = fullReport();
+    const html = reportHtml(fullReport({ chain: { ...chain, closed: false }, flight: { ...flight, closed: true } }));
+    expectIn(html, 'NOT CLOSED: the flight so far; the flight was closed in the room');
+  });
+
+  it('prints so many rows of what may come by thousands, and says how many it leaves out', () => {
+    const report = fullReport();
+    const [one] = report.exceedances as [FlightReport['exceedances'][number]];
+    const [phase] = report.phases as [FlightReport['phases'][number]];
+    const html = reportHtml({
+      ...report,
+      exceedances: Array.from({ length: 5000 }, () => one),
+      unannounced: [],
+      announcedMore: [{ limit: one.limit, crossings: 9000, listed: 5000 }],
+      phases: Array.from({ length: 5000 }, () => phase),
+    });
+    expectIn(html, '4700 exceedances of no higher level');
+    expectIn(html, 'Torque (tq-high): 9000, 5000 kept');
+    expectIn(html, '4800 phases more, not printed');
+    expectIn(html, '4000 not listed');
+    expect(html.split('<tr>').length).toBeLessThan(1500);
+  });
+
+  it('calls points, families, measures and parameters by their names, with units', () => {
+    const html = reportHtml(fullReport());
+    expectIn(html, 'Family: Level flight, vibration (speed-build-up)');
+    expectIn(html, '>airspeed, kt</text>');
+    expectIn(html, 'Vibration at the seat (seat-two-per-rev), g: ');
+    expectIn(html, 'Level at 90 kt (S2-090)');
+    expectIn(html, '<td>Torque (TQ), %</td>');
+    expectIn(html, 'On Card 2: level flight.');
+  });
+
   it('has a policy that allows its own style alone', () => {
     const { html, policy } = reportPage(fullReport());
     const style = /<style>([^]*)<\/style>/.exec(html)?.[1] as string;

@@ -58,6 +58,20 @@ function placesOf(paper: Paper, columns: readonly Column[]): Grid['places'] {
 const isStrong = (cell: Cell): boolean => typeof cell !== 'string' && cell.strong === true;
 const indent = (cell: Cell): number => (typeof cell !== 'string' && cell.level ? MARK + 3 : 0);
 
+/** How many characters of a text fit into this width, at least one; looked for near its beginning, however long it is. */
+export function lengthWithin(paper: Paper, text: string, width: number): number {
+  // no figure or letter is narrower than a point at these sizes; a narrower one only breaks the line sooner
+  let most = Math.min(text.length, Math.max(1, Math.ceil(width)));
+  if (paper.widthOfString(text.slice(0, most)) <= width) return most;
+  let length = 1;
+  while (most - length > 1) {
+    const middle = (length + most) >> 1;
+    if (paper.widthOfString(text.slice(0, middle)) <= width) length = middle;
+    else most = middle;
+  }
+  return length;
+}
+
 /** Text broken by hand where a word is wider than its column: pdfkit would let it run over. */
 function cellLines(paper: Paper, cell: Cell, width: number): string[] {
   paper.font(isStrong(cell) ? 'bold' : 'plain').fontSize(SIZE);
@@ -71,11 +85,10 @@ function cellLines(paper: Paper, cell: Cell, width: number): string[] {
     }
     if (line !== '') lines.push(line);
     line = word;
-    while (paper.widthOfString(line) > width && line.length > 1) {
-      let length = line.length - 1;
-      while (length > 1 && paper.widthOfString(line.slice(0, length)) > width) length--;
+    for (let length = lengthWithin(paper, line, width); length < line.length; ) {
       lines.push(line.slice(0, length));
       line = line.slice(length);
+      length = lengthWithin(paper, line, width);
     }
   }
   lines.push(line);

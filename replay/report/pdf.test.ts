@@ -146,6 +146,13 @@ describe('tables on paper', () => {
     }
   });
 
+  it('break a note without a blank, however long it is, in a time that grows with its length', async () => {
+    await documentPdf(sheet([['x', 'W'.repeat(20_000)]]));
+    const wide = drawn.filter(({ text }) => /^W+$/.test(text));
+    expect(wide.map(({ text }) => text).join('')).toHaveLength(20_000);
+    expect(wide.length).toBeLessThan(700);
+  }, 20_000);
+
   it('leave no heading alone at the foot of a page', async () => {
     const rows = Array.from({ length: 10 }, () => ['a', 'b']);
     const one = sheet(rows).sections[0] as ReportDocument['sections'][number];

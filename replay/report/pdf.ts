@@ -6,7 +6,7 @@ import type { Block, ReportDocument } from './document.ts';
 import { faceBytes, inFace } from './face.ts';
 import { inks, type Picture } from './picture.ts';
 import { keepTogether, margins, widthOf } from './paper.ts';
-import { drawTable } from './pdf-table.ts';
+import { drawTable, lengthWithin } from './pdf-table.ts';
 import { layOut } from './quick-look.ts';
 
 type Paper = PDFKit.PDFDocument;
@@ -224,8 +224,7 @@ function feet(paper: Paper, { foot }: ReportDocument): void {
 
 /** As much of a text as a line holds. */
 function fitted(paper: Paper, text: string, width: number): string {
-  if (paper.widthOfString(text) <= width) return text;
-  let length = text.length;
-  while (length > 0 && paper.widthOfString(`${text.slice(0, length)}…`) > width) length--;
-  return `${text.slice(0, length)}…`;
+  const length = lengthWithin(paper, text, width);
+  if (length === text.length) return text;
+  return `${text.slice(0, lengthWithin(paper, text, width - paper.widthOfString('…')))}…`;
 }

@@ -17,12 +17,12 @@ export const namesOfReport = (): ReportNames => ({
   limits,
   cards: [{ id: 'level', title: 'Card 2: level flight' }],
   points: [
-    { id: 'level-90', title: 'Level at 90 kt', card: 'level' },
-    { id: 'level-100', title: 'Level at 100 kt', card: 'level' },
+    { id: 'S2-080', title: 'Level at 80 kt', card: 'level' },
+    { id: 'S2-090', title: 'Level at 90 kt', card: 'level' },
   ],
   families: [
     {
-      ...{ id: 'level-flight', title: 'Level flight, vibration', of: 'airspeed', unit: 'kt' },
+      ...{ id: 'speed-build-up', title: 'Level flight, vibration', of: 'airspeed', unit: 'kt' },
       measures: [{ id: 'seat-two-per-rev', title: 'Vibration at the seat', unit: 'g', side: 'above' }],
     },
   ],
