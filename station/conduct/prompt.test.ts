@@ -264,6 +264,10 @@ describe('a stop criterion that cannot tell', () => {
       expect(due(13, { nr: 10 }, at(9.9, name))).toHaveLength(1);
     }
     expect(due(13, { nr: 10 }, at(11, 'other'))).toHaveLength(1);
+    // one that is blind from the run before on: what was called then does not stop this run
+    const again = { ...flownWith(['nr']), begun: { aircraft: 18 * SECOND, ground: 20 * SECOND } };
+    expect(due(21, { nr: 10 }, at(19), again)).toHaveLength(1);
+    expect(due(21, { nr: 10 }, at(20), again)).toEqual([]);
     expect(due(13, { nr: 10 }, at(11, '', { stopClass: 2 }))).toEqual([]);
   });
 });
