@@ -76,7 +76,9 @@ describe('the page of the report', () => {
     const glance = html.slice(html.indexOf('<section id="glance">'), html.indexOf('<section id="exceedances">'));
     const notes = glance.slice(0, glance.indexOf('<table'));
     expectIn(notes, 'covers the flight to 10:15:00.000 aircraft time, 2026-11-25 10:15:05 UTC ground time');
-    expectIn(notes, 'the recording was not closed');
+    expectIn(notes, 'the recording is still being written');
+    const cut = fullReport({ chain: { ...chain, closed: false, whole: true } });
+    expectIn(reportHtml(cut), 'ground time: the recording was not closed');
     expectIn(notes, 'could not keep 3 entries');
     expectIn(notes, 'not known to be those of the baseline');
     expectIn(glance, '<td>limits that saw nothing</td><td><b>1</b></td><td>Torque</td>');
@@ -115,6 +117,16 @@ describe('the page of the report', () => {
     expectIn(html, 'Level at 90 kt (S2-090)');
     expectIn(html, '<td>Torque (TQ), %</td>');
     expectIn(html, 'On Card 2: level flight.');
+  });
+
+  it('does not say of a check that was not made that it found no fault', () => {
+    const report = fullReport();
+    const { readiness } = report.conduct;
+    if (!readiness?.morning) throw new Error('no morning check');
+    readiness.morning = { ...readiness.morning, complete: false, channels: [], timeFaults: [] };
+    const html = reportHtml(report);
+    expectIn(html, 'NOT COMPLETE; no fault in what was looked at');
+    expect(html.includes('no fault found on')).toBe(false);
   });
 
   it('has a policy that allows its own style alone', () => {

@@ -143,7 +143,10 @@ function notWhole(report: FlightReport): string[] {
   const notes: string[] = [];
   if (unread !== '')
     notes.push(`${to}: the recording could be read no further (${unread}). What came after is not in it.`);
-  else if (!chain.closed) notes.push(`${to}: the recording was not closed. What came after is not in it.`);
+  else if (!chain.closed)
+    notes.push(
+      `${to}: ${chain.whole === null ? 'the recording is still being written' : 'the recording was not closed'}. What came after is not in it.`,
+    );
   if (lostEntries > 0)
     notes.push(`The recorder could not keep ${count(lostEntries, 'entry', 'entries')}: the report has not seen them.`);
   if (earlier.length > 0)

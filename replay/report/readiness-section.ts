@@ -91,8 +91,10 @@ function morningText(morning: MorningView | null): string {
     cannotTell.map((why) => `${parameter} ${why}`),
   );
   const dark = untold.length > 0 ? `; cannot tell: ${untold.join('; ')}` : '';
-  const found =
-    faults.length > 0 ? `faults: ${faults.join('; ')}` : `no fault found on ${morning.channels.length} channels`;
+  const clean = morning.complete
+    ? `no fault found on ${morning.channels.length} channels`
+    : `no fault in what was looked at, which is not all of ${morning.channels.length} channels`;
+  const found = faults.length > 0 ? `faults: ${faults.join('; ')}` : clean;
   return `morning check: ${done}; ${found}${dark}; recorder ${morning.recorder.state}${morning.recorder.text && `, ${morning.recorder.text}`}`;
 }
 
@@ -102,7 +104,8 @@ function sweepText(sweep: SweepView | null): string {
   const untold = sweep.channels.flatMap(({ parameter, cannotTell }) => cannotTell.map((why) => `${parameter} ${why}`));
   const dark = untold.length > 0 ? `; cannot tell: ${untold.join('; ')}` : '';
   const least = sweep.channels.map(({ parameter, travel }) => `${parameter} ${percentText(travel)}`).join(', ');
-  const found = faults.length > 0 ? `faults: ${faults.join('; ')}` : 'no fault found';
+  const clean = sweep.done ? 'no fault found' : 'no fault in what was looked at';
+  const found = faults.length > 0 ? `faults: ${faults.join('; ')}` : clean;
   return `control sweep: ${sweep.done ? 'done' : 'NOT DONE'}; ${found}${dark}; travel of rig: ${least || 'cannot tell'}`;
 }
 
