@@ -18,8 +18,17 @@ export class HazardRows extends WatchElement {
       tr.first > * {
         border-top: 1px solid ${tone.frame};
       }
-      tbody th {
-        min-width: 150px;
+      table {
+        table-layout: fixed;
+      }
+      thead th {
+        width: 23%;
+      }
+      thead th:nth-child(2) {
+        width: 29%;
+      }
+      thead th:nth-child(3) {
+        width: 26%;
       }
     `,
   ];

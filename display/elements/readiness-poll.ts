@@ -183,7 +183,9 @@ export class ReadinessPoll extends WatchElement {
           ? [changePicture('refused'), html`<b>NOT READY</b>`]
           : [
               readyPicture(isOpen ? 'to do' : 'none'),
-              fell ? html`<b>ASKED AGAIN</b>` : isOpen ? 'not answered' : 'not asked',
+              fell
+                ? html`<b>ASKED AGAIN</b>`
+                : html`<span class="quiet small">${isOpen ? 'not answered' : 'not asked'}</span>`,
             ];
     const by = person === '' ? seatedAt(this.flight, position) : personName(this.flight, person);
     return html`<li data-position=${position} data-answer=${answer} data-me=${me ? 'yes' : 'no'}>

@@ -172,6 +172,7 @@ describe('voice and checklists', () => {
     const conduct = halfReadyConduct();
     conduct.checklists = [{ id: 'lost-voice', shownSince: START + 130e6, ticks: [] }];
     await anyPage(conduct, { mode: 'replay' });
+    await banner().waitFor();
     await screen.page.keyboard.press('k');
     const box = banner().getByRole('checkbox').first();
     expect(await box.getAttribute('aria-disabled')).toBe('true');
