@@ -26,6 +26,8 @@ const injected: Record<InjectionName, (aircraft: Faulty, injection: Injection, e
   'scale sensor': () => undefined,
   'freeze sensor': () => undefined,
   'swap sensors': () => undefined,
+  'roughen sensor': () => undefined,
+  'open shunt': () => undefined,
 };
 
 export function inject(aircraft: Faulty, injections: readonly Injection[]): void {

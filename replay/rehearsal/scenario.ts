@@ -68,7 +68,7 @@ export interface Injection {
   /** id of the parameter whose sensor has the fault, and of the one it is swapped with */
   parameter?: string;
   with?: string;
-  /** what is added to it, in its unit, or what it is multiplied by */
+  /** what is added to it, what it is multiplied by, or the standard deviation of its noise instead of its own, in its unit */
   by?: number;
 }
 
@@ -80,6 +80,8 @@ export const injectionNames = [
   'scale sensor',
   'freeze sensor',
   'swap sensors',
+  'roughen sensor',
+  'open shunt',
 ] as const;
 export type InjectionName = (typeof injectionNames)[number];
 
@@ -189,9 +191,9 @@ function readInjection(reader: Reader, data: unknown, where: string): Injection 
     injection.channel = reader.oneOf(record['channel'], `${where}: channel`, ['A', 'B', 'C'] as const);
     injection.drift = reader.number(record['drift'], `${where}: drift`, -100, 100);
   }
-  if (injection.do.includes('sensor')) injection.parameter = reader.text(record['parameter'], `${where}: parameter`);
+  if (/sensor|shunt/.test(injection.do)) injection.parameter = reader.text(record['parameter'], `${where}: parameter`);
   if (injection.do === 'swap sensors') injection.with = reader.text(record['with'], `${where}: with`);
-  if (injection.do === 'shift sensor' || injection.do === 'scale sensor')
+  if (injection.do === 'shift sensor' || injection.do === 'scale sensor' || injection.do === 'roughen sensor')
     injection.by = reader.number(record['by'], `${where}: by`, -1e6, 1e6);
   return injection;
 }

@@ -96,3 +96,30 @@ test('faults of sensors begin at their time, and wires are swapped among equals 
   const unequal: Injection = { do: 'swap sensors', at, parameter: 'NX', with: 'TOT' };
   expect(() => sensorFor(mission, parameterOf('NX'), 1, [unequal])).toThrow('not with TOT');
 });
+
+test('a sensor may be rougher or quieter than it is, and a shunt open, each from its time on', () => {
+  const at = 0.5;
+  const here = new Aircraft(scenarioFile('morning-check'), 1);
+  const one = (id: string, injection: Omit<Injection, 'at' | 'parameter'>) =>
+    sensorFor(mission, parameterOf(id), 1, [{ ...injection, at, parameter: id }]);
+  const rough = one('NX', { do: 'roughen sensor', by: 0.05 });
+  // its noise is not its own, but of the flight control computers
+  const rate = one('ROLL_RATE_A', { do: 'roughen sensor', by: 0.3 });
+  const [open, whole] = [one('MAST_TORQUE', { do: 'open shunt' }), sensorFor(mission, parameterOf('MAST_TORQUE'), 1)];
+  const spread = (values: number[]): number => Math.max(...values) - Math.min(...values);
+  const seen: Record<'before' | 'after', number[][]> = { before: [[], []], after: [[], []] };
+  for (let i = 0; i < 1000; i++) {
+    here.step();
+    const [x, roll] = seen[here.time < at ? 'before' : 'after'] as [number[], number[]];
+    x.push(rough(here));
+    roll.push(rate(here));
+  }
+  // 0.0005 g and 0.01 deg/s a count
+  expect(spread(seen.before[0] as number[])).toBeLessThan(60);
+  expect(spread(seen.after[0] as number[])).toBeGreaterThan(400);
+  expect(spread(seen.before[1] as number[])).toBeLessThan(60);
+  expect(spread(seen.after[1] as number[])).toBeGreaterThan(120);
+  here.instrumentation.shunt = 'MAST_TORQUE';
+  // 0.5 N m a count, a step of 3,000
+  expect(Math.abs(whole(here) - open(here) - 6000)).toBeLessThan(5);
+});

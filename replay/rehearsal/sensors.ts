@@ -39,9 +39,12 @@ export function sensorFor(
   const own = injections.filter((one) => one.parameter === parameter.id || one.with === parameter.id);
   const read = own.length > 0 ? faulty(mission, parameter, own) : wired(parameter.id, signal);
   const isFrozen = frozenBy(own);
-  if (noise === 0) return isFrozen((aircraft) => toCounts(read(aircraft)));
+  const rough = own.filter((one) => one.do === 'roughen sensor');
+  if (noise === 0 && rough.length === 0) return isFrozen((aircraft) => toCounts(read(aircraft)));
   const chance = new Chance(seed, `sensor ${parameter.id}`);
-  return isFrozen((aircraft) => toCounts(read(aircraft) + noise * chance.normal()));
+  const noiseAt = ({ time }: Aircraft): number =>
+    rough.reduce((before, { at, by = before }) => (time >= at ? by : before), noise);
+  return isFrozen((aircraft) => toCounts(read(aircraft) + noiseAt(aircraft) * chance.normal()));
 }
 
 /** What comes in by the wires of a channel: what is measured, and its shunt while that is switched in. */
@@ -55,11 +58,13 @@ function wired(channel: string, { read }: Signal): Signal['read'] {
 
 /** The same with faults of the sensor, each from its time on. */
 function faulty(mission: Mission, parameter: Parameter, injections: readonly Injection[]): Signal['read'] {
-  let read = wired(parameter.id, signalOf(parameter));
+  const own = signalOf(parameter);
+  let read = wired(parameter.id, own);
   for (const { do: fault, at, parameter: first, with: second, by = 0 } of injections) {
     const before = read;
     if (fault === 'shift sensor') read = (a) => before(a) + (a.time >= at ? by : 0);
     if (fault === 'scale sensor') read = (a) => before(a) * (a.time >= at ? by : 1);
+    if (fault === 'open shunt') read = (a) => (a.time >= at ? own.read(a) : before(a));
     if (fault !== 'swap sensors') continue;
     const id = first === parameter.id ? second : first;
     const other = mission.parameters.find((one) => one.id === id);

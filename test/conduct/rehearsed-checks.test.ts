@@ -5,6 +5,7 @@ import type { Mission } from '../../protocol/mission.ts';
 import type { Injection, Scenario, Step } from '../../replay/rehearsal/scenario.ts';
 import { shuntNames } from '../../replay/rehearsal/shunts.ts';
 import { Pipeline } from '../../station/pipeline.ts';
+import { demoFaults, lookFor, mornings } from '../support/demo-morning.ts';
 import { type Act, flownEntries } from '../support/flown.ts';
 import { demonstrationMission, scenarioFile } from '../support/rehearsal.ts';
 
@@ -94,6 +95,15 @@ describe('the rehearsed morning', { timeout: 60_000 }, () => {
     const about = ['MAST_TORQUE', 'PITCH_LINK', 'VIB_MGB_Y', 'BLADE_FLAP', 'BOOM_TORSION'];
     for (const { parameter, faults } of seen.morning?.channels ?? [])
       if (!about.includes(parameter)) expect([parameter, faults]).toEqual([parameter, []]);
+  });
+
+  it('finds several faults at once, of every kind, each on its channel; all of them are in `npm run prove checks`', () => {
+    // the faults of every eighth, so that over the channels each kind comes
+    const faults = demoFaults(mission).filter((_, i) => i % 8 === 3);
+    const [first = [], second = []] = mornings(faults, 12);
+    const seen = [first, second].map((some, i) => lookFor(mission, { ...scenario, seed: 21 + i }, some));
+    expect(seen.flatMap(({ wrong }) => wrong)).toEqual([]);
+    expect(seen.map(({ found }) => found)).toEqual([first.length, second.length]);
   });
 
   it('finds stirring that misses the stops, and an actuator that stays where it is', () => {

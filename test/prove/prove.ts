@@ -3,6 +3,7 @@
  * one of them fails.
  */
 import { parseArgs } from 'node:util';
+import { proveChecks } from './checks.ts';
 import type { Effort } from './effort.ts';
 import { proveLimits } from './limits.ts';
 import { proveMutation } from './mutation.ts';
@@ -13,6 +14,11 @@ const proofs: Record<string, { what: string; amount: number; run: (effort: Effor
   limits: { what: 'limits and alarms against the slow referees, AMOUNT samples', amount: 1e7, run: proveLimits },
   tones: { what: 'clean vibration through the off-harmonic limit, AMOUNT samples', amount: 3.6e7, run: proveTones },
   points: { what: 'points good or to repeat against the slow judge, AMOUNT flights', amount: 2e4, run: provePoints },
+  checks: {
+    what: 'morning check of the rehearsal aircraft: every fault, AMOUNT healthy mornings',
+    amount: 50,
+    run: proveChecks,
+  },
   mutation: { what: 'mutations of the limit and alarm modules that tests catch', amount: 0, run: proveMutation },
 };
 
