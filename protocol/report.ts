@@ -86,6 +86,8 @@ export interface ReportNames {
   parameters: { id: string; name: string; unit: string; decimals: number | null }[];
   /** `unit` of its values: '' for a limit that is true or not, '1' for a number without one */
   limits: { id: string; text: string; parameter: string; unit: string }[];
+  /** rows of the maintenance table; none = nothing was looked for */
+  maintenance: { id: string; text: string }[];
   cards: { id: string; title: string }[];
   points: { id: string; title: string; card: string }[];
   /** `of`: what differs from step to step */

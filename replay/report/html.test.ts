@@ -129,6 +129,21 @@ describe('the page of the report', () => {
     expect(html.includes('no fault found on')).toBe(false);
   });
 
+  it('cannot tell of what nothing was compared with, or looked for', () => {
+    const { names } = fullReport();
+    const html = reportHtml({ ...emptyReport(), sight: [], names: { ...names, limits: [], maintenance: [] } });
+    expectIn(html, '<td>exceedances</td><td><b>cannot tell</b></td>');
+    expectIn(
+      html,
+      '<td>maintenance candidates</td><td><b>cannot tell</b></td><td>The mission has no maintenance table',
+    );
+    expectIn(html, 'The mission declares no limits: that nothing was exceeded cannot be told');
+    expectIn(reportHtml(emptyReport()), '<td>exceedances</td><td><b>cannot tell</b></td>');
+    const quiet = reportHtml(fullReport({ exceedances: [], unannounced: [], announcedMore: [], maintenance: [] }));
+    expectIn(quiet, '<td>exceedances</td><td>none recorded</td>');
+    expectIn(quiet, '<td>maintenance candidates</td><td>none recorded</td>');
+  });
+
   it('has a policy that allows its own style alone', () => {
     const { html, policy } = reportPage(fullReport());
     const style = /<style>([^]*)<\/style>/.exec(html)?.[1] as string;

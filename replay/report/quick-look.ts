@@ -16,6 +16,7 @@ import { pointSection, stepSection } from './point-section.ts';
 import { readinessSection } from './readiness-section.ts';
 import { neverSaw, sawInPart } from './sight-section.ts';
 import {
+  CANNOT_TELL,
   capital,
   count,
   dateText,
@@ -128,6 +129,9 @@ function headSection(report: FlightReport): Section {
   };
 }
 
+/** In place of candidates. */
+const NO_TABLE = 'The mission has no maintenance table: nothing was looked for';
+
 const CHAIN_LATER = 'none yet';
 
 function chainText({ blocks, whole }: FlightReport['chain']): string {
@@ -175,20 +179,29 @@ function glanceSection(report: FlightReport): Section {
   const repeats = conduct.points.filter(({ judged }) => judged?.judgement === 'repeat');
   const undecided = conduct.points.filter(({ judged }) => judged === undefined);
   const ended = calls.find(({ repeatOf }) => repeatOf > 0);
-  const row = (what: string, number: number, which: string): Cell[] => [
+  const row = (what: string, number: number, which: string, none = 'none recorded'): Cell[] => [
     what,
-    { text: number === 0 ? 'none recorded' : whole(number), strong: number > 0 },
+    { text: number === 0 ? none : whole(number), strong: number > 0 || none === CANNOT_TELL },
     which,
   ];
+  const isBlind = report.sight.length === 0 || report.link.frames === 0;
+  const hasTable = report.names.maintenance.length > 0 && report.link.frames > 0;
   const rows: Cell[][] = [
     row(
       'exceedances',
       exceedances.length + unlisted,
       `${found.map(([level, number]) => `${number} ${level}`).join(', ')}${unlisted > 0 ? `, ${unlisted} not listed` : ''}`,
+      isBlind ? CANNOT_TELL : 'none recorded',
     ),
-    row('limits that saw nothing', dark.length, listed(dark.map(({ limit }) => limitName(report, limit)))),
-    row('limits blind for a part', dim.length, listed(dim.map(({ limit }) => limitName(report, limit)))),
-    row('maintenance candidates', maintenance.length, listed(maintenance.map(({ text }) => text))),
+    row('limits that saw nothing', dark.length, listed(dark.map(({ limit }) => limitName(report, limit))), 'none'),
+    row('limits blind for a part', dim.length, listed(dim.map(({ limit }) => limitName(report, limit))), 'none'),
+    row(
+      'maintenance candidates',
+      maintenance.length,
+      listed([...new Set(maintenance.map(({ text }) => text))]) ||
+        (report.names.maintenance.length > 0 ? '' : NO_TABLE),
+      hasTable ? 'none recorded' : CANNOT_TELL,
+    ),
     row('anomalies open', anomalies.length, listed(anomalies.map(({ number, text }) => `${number}: ${text}`))),
     row(
       'stop calls',
@@ -245,6 +258,9 @@ function maintenanceSection(report: FlightReport): Section {
         report.maintenance.slice(0, CANDIDATES_SHOWN).map((one) => maintenanceRow(report, one)),
       ),
       ...moreThan(report.maintenance.length, CANDIDATES_SHOWN, 'candidate'),
+      ...(report.names.maintenance.length === 0
+        ? [{ kind: 'paragraph', strong: true, text: `${NO_TABLE}.` } satisfies Block]
+        : []),
     ],
   };
 }

@@ -3,7 +3,7 @@ import { measureUnit } from '../../protocol/limit-kinds.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import type { ReportNames } from '../../protocol/report.ts';
 
-export function namesOf({ parameters, derived, limits, cards, families }: Mission): ReportNames {
+export function namesOf({ parameters, derived, limits, maintenance, cards, families }: Mission): ReportNames {
   const all = [...parameters, ...derived];
   const byId = new Map(all.map((one) => [one.id, one]));
   return {
@@ -15,6 +15,7 @@ export function namesOf({ parameters, derived, limits, cards, families }: Missio
       const text = limit.text ?? parameter?.name ?? limit.parameter;
       return { id: limit.id, text, parameter: limit.parameter, unit: measureUnit(limit, parameter?.unit ?? '1') };
     }),
+    maintenance: (maintenance ?? []).map(({ id, text }) => ({ id, text })),
     cards: (cards ?? []).map(({ id, title }) => ({ id, title })),
     points: (cards ?? []).flatMap(({ points }) => points).map(({ id, title, card }) => ({ id, title, card })),
     families: (families ?? []).map(({ id, title, of, unit, measures }) => ({

@@ -15,6 +15,7 @@ export const namesOfReport = (): ReportNames => ({
     { id: 'IAS', name: 'Airspeed', unit: 'kt', decimals: null },
   ],
   limits,
+  maintenance: [{ id: 'rotor-overspeed', text: 'Rotor overspeed' }],
   cards: [{ id: 'level', title: 'Card 2: level flight' }],
   points: [
     { id: 'S2-080', title: 'Level at 80 kt', card: 'level' },
