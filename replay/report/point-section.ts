@@ -142,17 +142,18 @@ function stepBlocks(report: FlightReport, view: StepGateView): Block[] {
   out.push({
     kind: 'table',
     columns: [
-      { head: 'step', align: 'end', share: 12 },
-      { head: 'decided', share: 14 },
-      { head: 'advice then', share: 14 },
-      { head: 'by', share: 36 },
-      { head: 'note', share: 40 },
+      { head: 'step', align: 'end', share: 10 },
+      { head: 'decided', share: 12 },
+      // with all of its reasons
+      { head: 'advice then', share: 46 },
+      { head: 'by', share: 28 },
+      { head: 'note', share: 20 },
     ],
     rows:
       decisions.length > 0
         ? decisions.map((one): Cell[] => [
             numberText(one.step, unit),
-            { text: one.decision, strong: one.decision !== one.advice },
+            { text: one.decision, strong: !one.advice.startsWith(one.decision) },
             one.advice,
             by(report, one),
             one.note || 'none',
