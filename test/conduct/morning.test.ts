@@ -6,109 +6,24 @@ import type { Batch } from '../../protocol/batch.ts';
 import type { MorningView } from '../../protocol/conduct.ts';
 import type { MorningCheckPlan, ReadinessPlan } from '../../protocol/readiness.ts';
 import { SECOND } from '../../protocol/time.ts';
-import { Validity } from '../../protocol/validity.ts';
 import { MorningCheck } from '../../station/conduct/morning-check.ts';
 import {
   byGroup,
+  chance,
   checkedMission,
   type Fault,
   type Feed,
-  GATHER,
   morningOf,
   type Room,
-  RATE_TOLERANCE,
   say,
-  sheetOf,
-  shuntTolerance,
   Standing,
-  zeroTolerance,
 } from '../support/checked-channels.ts';
+import { COUNT, seededIn } from '../support/seeded-faults.ts';
 import { batchOf, type Instant } from '../support/tiny-batch.ts';
 import { mission } from '../support/tiny-mission.ts';
 
-const RATES = [200, 50, 20];
-const COUNT = 12;
 /** Channels that the seeded faults are put into: of every rate, every noise, with a zero of 0 and without. */
 const CHANNELS = [0, 1, 2, 5, 7, 10];
-/** How many standard errors beyond its tolerance a fault is that is "just beyond". */
-const JUST = 5;
-
-const samples = (k: number): number => (sheetOf(k, RATES).rate * GATHER) / SECOND;
-const errorOfMean = (k: number): number => sheetOf(k, RATES).noise / Math.sqrt(samples(k));
-
-interface Seeded {
-  kind: string;
-  channel: number;
-  faults: [number, Fault][];
-  /** what must be found, on this channel */
-  begins: RegExp;
-  /** channels that may have faults */
-  about: number[];
-  counts?: boolean;
-}
-
-/** Seeded faults of one channel, each kind from just beyond its tolerance to far beyond. */
-function seededIn(k: number): Seeded[] {
-  const { noise, shunt, zero, rate } = sheetOf(k, RATES);
-  const one = (kind: string, begins: RegExp, fault: Fault, more: Partial<Seeded> = {}): Seeded => ({
-    ...{ kind, channel: k, faults: [[k, fault]], begins, about: [k] },
-    ...more,
-  });
-  const just = zeroTolerance(noise) + JUST * errorOfMean(k);
-  const share = (shuntTolerance(shunt) + JUST * Math.SQRT2 * errorOfMean(k)) / Math.abs(shunt);
-  const scatter = 1 + JUST / Math.sqrt(2 * samples(k));
-  const other = (k + 3) % COUNT;
-  // the group's samples are lost, so that every channel of it shows it
-  const group = Array.from({ length: COUNT }, (_, i) => i).filter((i) => i % RATES.length === k % RATES.length);
-  const lost = (samples(k) * RATE_TOLERANCE + 3) / samples(k);
-  return [
-    ...[just, -just, 3 * just, -40 * just].map((offset) => one('offset', /^offset: mean/, { offset })),
-    ...[1 + share, 1 - share, 1 + 3 * share, 0.4, -1].flatMap((gain) => [
-      one('gain', /^gain: /, { gain }),
-      one('gain', /^gain(:| or calibration:)/, { gain }, { counts: false }),
-    ]),
-    one(
-      'swap',
-      new RegExp(`^swapped: the shunt of CH${k} steps CH${other} by`),
-      { swappedWith: other },
-      {
-        faults: [
-          [k, { swappedWith: other }],
-          [other, { swappedWith: k }],
-        ],
-        about: [k, other],
-      },
-    ),
-    one(
-      'swap',
-      new RegExp(`^swapped: steps by .* with the shunt of CH${other}`),
-      { swappedWith: other },
-      {
-        faults: [
-          [k, { swappedWith: other }],
-          [other, { swappedWith: k }],
-        ],
-        about: [k, other],
-      },
-    ),
-    one('no step', /^no step: /, { noShunt: true }),
-    one('dead', /^dead: .* without any noise/, { frozen: { told: false } }),
-    one('dead', /^dead: .* frozen/, { frozen: { told: true } }),
-    ...[0.5 / scatter, 0.2, 0.05].map((quiet) => one('dead', /^dead: noise/, { noise: noise * quiet })),
-    ...[1.7 * scatter, 4].map((loud) => one('noisy', /^noisy: /, { noise: noise * loud })),
-    ...[lost, 2 * lost, 0.5].map((part) => one('rate', /^rate: /, { lost: part }, { about: group })),
-    ...[1 + share, 1 - share, 1.5].map((slope) =>
-      one('calibration', /^calibration: the shunt steps/, { calibration: { slope, zero: 0 } }),
-    ),
-    ...[just, -4 * just].map((off) =>
-      one('calibration', /^calibration: mean/, { calibration: { slope: 1, zero: off } }),
-    ),
-    one('calibration', /^gain or calibration:/, { calibration: { slope: 1 - share, zero: 0 } }, { counts: false }),
-    one('range', /^range: /, { bad: { every: Math.min(rate, 20), code: Validity.range } }),
-    one('range', /^range: from/, { offset: 1100 * noise - zero }),
-    one('validity', /^validity: .*implausible/, { bad: { every: 10, code: Validity.plausible } }),
-  ];
-}
 
 const faultsOf = (view: MorningView, k: number): string[] =>
   view.channels.find(({ parameter }) => parameter === `CH${k}`)?.faults ?? [];
@@ -141,6 +56,48 @@ describe('the morning check', () => {
           `${kind}: ${faultsOf(view, Number(id.slice(2)))}`,
         ).toContain(id);
     });
+  });
+
+  it('finds two faults at once, on two channels, each by its name', () => {
+    const { uniform } = chance(77);
+    const any = <T>(list: readonly T[]): T => list[Math.floor(uniform() * list.length)] as T;
+    for (let n = 0; n < 60; ) {
+      const [one, two] = [any(seededIn(any(CHANNELS))), any(seededIn(any(CHANNELS)))];
+      const isCounts = one.counts ?? true;
+      // what is of one channel alone, or of others than the second has to do with
+      if (one.about.some((k) => two.about.includes(k)) || isCounts !== (two.counts ?? true)) continue;
+      n++;
+      const faults = new Map([...one.faults, ...two.faults]);
+      const about = [...new Set([...one.about, ...two.about])];
+      const view = morningOf({ seed: 500 + n, faults, counts: isCounts }, undefined, about);
+      for (const { kind, channel, begins } of [one, two]) {
+        const told = faultsOf(view, channel);
+        expect(
+          told.some((fault) => begins.test(fault)),
+          `${one.kind} and ${two.kind}: ${kind}: ${told.join('; ')}`,
+        ).toBe(true);
+      }
+      const blamed = view.channels.flatMap(({ parameter, faults: of }) =>
+        of.length > 0 ? [Number(parameter.slice(2))] : [],
+      );
+      for (const k of blamed) expect(about).toContain(k);
+    }
+  });
+
+  it('is not healthy with two faults of one channel, whichever they are', () => {
+    const { uniform } = chance(78);
+    const any = <T>(list: readonly T[]): T => list[Math.floor(uniform() * list.length)] as T;
+    for (let n = 0; n < 60; ) {
+      const k = any(CHANNELS);
+      const [one, two] = [any(seededIn(k)), any(seededIn(k))];
+      const [first, second] = [one, two].map(({ faults }) => faults.find(([of]) => of === k)?.[1] ?? {});
+      if (one.kind === two.kind || Object.keys(first ?? {}).some((key) => key in (second ?? {}))) continue;
+      n++;
+      const faults = new Map([...one.faults, ...two.faults, [k, { ...first, ...second }]] as [number, Fault][]);
+      const about = [...new Set([...one.about, ...two.about])];
+      const told = faultsOf(morningOf({ seed: 900 + n, faults }, undefined, about), k);
+      expect(told.length, `${JSON.stringify([...faults])}`).toBeGreaterThan(0);
+    }
   });
 
   it('finds nothing in 50 healthy mornings, and is complete', () => {
