@@ -11,10 +11,6 @@ export class FaultBanner extends WatchElement {
   static override styles = [
     common,
     css`
-      /* the page of cards says it itself */
-      :host([hidden]) {
-        display: none;
-      }
       p {
         border-top: 3px solid ${tone.ink};
         border-bottom: 1px solid ${tone.frame};

@@ -2,7 +2,7 @@
 import { css, html, nothing, type TemplateResult } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
 import type { ReadinessView } from '../../protocol/conduct.ts';
-import { type MissingGroup, missingGroups } from '../state/ready.ts';
+import { foldMissing, type MissingGroup, missingGroups, type SharedMissing } from '../state/ready.ts';
 import { ActHere, mayRefusal } from './act-here.ts';
 import { personName } from './alarm-words.ts';
 import { common, tone } from './common.ts';
@@ -212,6 +212,16 @@ export class ReadinessPoll extends WatchElement {
     </div>`;
   }
 
+  #shared(shared: readonly SharedMissing[]): TemplateResult | typeof nothing {
+    if (shared.length === 0) return nothing;
+    return html`<div class="group" data-missing="several">
+      <b>Several positions: ${shared.length}</b>
+      <ul>
+        ${shared.map(({ text, positions }) => html`<li>${text} <span class="quiet small">${positions.join(', ')}</span></li>`)}
+      </ul>
+    </div>`;
+  }
+
   override render(): TemplateResult {
     const view = this.flight.conduct?.readiness;
     if (!view)
@@ -219,7 +229,7 @@ export class ReadinessPoll extends WatchElement {
     const { missing, poll } = view;
     const groups = missingGroups(missing, this.flight.session.position);
     const isNear = ({ mine, position }: MissingGroup): boolean => mine || position === '';
-    const others = groups.filter((group) => !isNear(group));
+    const { shared, groups: others } = foldMissing(groups.filter((group) => !isNear(group)));
     return html`<h2 class="unseen">Readiness poll</h2>
       ${this.#room(poll, missing.length)} ${this.#mine(poll, missing.length, groups.filter(isNear).length)}
       ${groups.filter(isNear).map((group) => this.#group(group))}
@@ -230,8 +240,8 @@ export class ReadinessPoll extends WatchElement {
       ${poll.answers.length === 0 ? html`<p class="empty">Nobody sits at any position: mission.yaml names the people of the day.</p>` : nothing}
       <h3>What others can mend</h3>
       ${
-        others.length > 0
-          ? others.map((group) => this.#group(group))
+        shared.length + others.length > 0
+          ? html`${this.#shared(shared)} ${others.map((group) => this.#group(group))}`
           : html`<p class="empty">${groups.length > 0 ? 'Nothing else is missing.' : 'Nothing is missing: every position may answer ready.'}</p>`
       }`;
   }

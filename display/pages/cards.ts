@@ -73,13 +73,6 @@ export class CardsPage extends WatchElement {
         font-weight: 700;
         box-shadow: inset 0 -3px 0 ${tone.ink};
       }
-      .fault {
-        border: 2px solid ${tone.ink};
-        background: ${tone.plot};
-        padding: 6px 12px;
-        margin-bottom: 12px;
-        overflow-wrap: anywhere;
-      }
       .wait {
         padding: 24px 0;
       }
@@ -168,16 +161,6 @@ export class CardsPage extends WatchElement {
     </div>`;
   }
 
-  #faults(): TemplateResult[] {
-    return (this.flight.conduct?.faults ?? []).map(
-      ({ part, fault }) =>
-        html`<p class="fault" role="alert">
-          <b>Test conduct: ${part} ended with a fault of this program.</b> Nothing it shows here is to be believed any more;
-          keep its record on paper. ${fault}
-        </p>`,
-    );
-  }
-
   #middle(shown: PlannedPoint | undefined, run: PointRun | undefined): TemplateResult {
     if (!this.flight.conduct)
       return html`<p class="wait quiet">Waiting for the station to tell where the points stand …</p>`;
@@ -220,7 +203,7 @@ export class CardsPage extends WatchElement {
         @choose=${(event: CustomEvent<string>) => this.#choose(event.detail)}
       ></gc-point-list>
       <div class="middle ${wide ? 'wide' : ''}">
-        ${this.#tabs()} ${this.#faults()}
+        ${this.#tabs()}
         <div id="shown" role="tabpanel" aria-labelledby="tab-${this.view}">${this.#middle(shown, run)}</div>
       </div>
       ${wide ? nothing : this.#aside(shown)}`;

@@ -255,7 +255,7 @@ export class RoomWindow extends WatchElement {
       <div class="banners">
         <gc-player-bar></gc-player-bar>
         <gc-link-banner></gc-link-banner>
-        <gc-fault-banner ?hidden=${this.page === CARDS}></gc-fault-banner>
+        <gc-fault-banner></gc-fault-banner>
         <gc-criterion-banner @log-call=${(event: CustomEvent<RoomPrompt>) => this.calls.open(event.detail)}></gc-criterion-banner>
         <gc-stop-call-banner></gc-stop-call-banner>
         <gc-checklist-banner></gc-checklist-banner>

@@ -4,6 +4,7 @@ import type { Mission } from '../../protocol/mission.ts';
 import type { ChannelCheck } from '../../protocol/readiness.ts';
 import {
   channelState,
+  foldMissing,
   idsLine,
   isAsked,
   missingGroups,
@@ -75,6 +76,30 @@ describe('what is missing', () => {
       ['test director', false],
       ['engine', false],
     ]);
+  });
+
+  it('of many positions in the same words is told once, with all of them; nothing is lost and nothing told twice', () => {
+    const missing = [
+      { position: 'engine', text: 'notice X' },
+      { position: 'range safety', text: 'notice X' },
+      { position: 'range safety', text: 'notice X' },
+      { position: 'engine', text: 'check' },
+      { position: 'flight control', text: 'notice X' },
+      { position: 'flight control', text: 'notice Y' },
+    ] as const;
+    expect(foldMissing(missingGroups(missing, 'test director'))).toEqual({
+      shared: [{ text: 'notice X', positions: ['flight control', 'engine', 'range safety'] }],
+      groups: [
+        { position: 'flight control', mine: false, texts: ['notice Y'] },
+        { position: 'engine', mine: false, texts: ['check'] },
+      ],
+    });
+    // twice of one position alone is no matter of many
+    const twice = [{ position: 'engine', mine: false, texts: ['a', 'a'] }] as const;
+    expect(foldMissing(twice.map((one) => ({ ...one, texts: [...one.texts] })))).toEqual({
+      shared: [],
+      groups: [{ position: 'engine', mine: false, texts: ['a', 'a'] }],
+    });
   });
 
   it('of a refusal is cut at its semicolons, but not within brackets; one reason stays whole', () => {

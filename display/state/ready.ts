@@ -50,6 +50,27 @@ export function missingGroups(missing: readonly Missing[], position: string): Mi
   });
 }
 
+/** What is missing of more than one position in the same words, told once. */
+export interface SharedMissing {
+  text: string;
+  positions: MissingGroup['position'][];
+}
+
+/** Takes what more than one group lacks in the same words out of all of them; the rest stays where it stood. */
+export function foldMissing(groups: readonly MissingGroup[]): { shared: SharedMissing[]; groups: MissingGroup[] } {
+  const of = new Map<string, Set<MissingGroup['position']>>();
+  for (const { position, texts } of groups)
+    for (const text of texts) of.set(text, (of.get(text) ?? new Set()).add(position));
+  const isShared = (text: string): boolean => (of.get(text)?.size ?? 0) > 1;
+  return {
+    shared: [...of].flatMap(([text, all]) => (all.size > 1 ? [{ text, positions: [...all] }] : [])),
+    groups: groups.flatMap((group) => {
+      const texts = group.texts.filter((text) => !isShared(text));
+      return texts.length > 0 ? [{ ...group, texts }] : [];
+    }),
+  };
+}
+
 /** The poll waits for an answer of this position. */
 export function isAsked(conduct: ConductView | undefined, position: string): boolean {
   const poll = conduct?.readiness?.poll;
