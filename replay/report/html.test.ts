@@ -61,6 +61,10 @@ describe('the page of the report', () => {
     );
     expectIn(html, '7: [U+202E]taeper[U+202C]');
     expect(/[\u202a-\u202e\u2066-\u2069]/.test(html)).toBe(false);
+    const { mission } = fullReport();
+    const named = reportHtml(fullReport({ mission: { ...mission, aircraft: '\u202eenod' } }));
+    // nor at the foot of a printed page, which is text of the style
+    expect(/202e/i.test(named.replaceAll('U+202E', '').replaceAll('U\\2b 202E', ''))).toBe(false);
   });
 
   it('says at a glance how far it goes and what it has not seen, before any count', () => {

@@ -59,7 +59,7 @@ export const escaped = (text: string): string =>
 
 /** Text inside a string of CSS: all but letters, digits and spaces by their code points (CSS Syntax, section 4.3.7). */
 const cssText = (text: string): string =>
-  [...text]
+  [...visible(text)]
     .map((one) => (/[A-Za-z0-9 .,:_-]/.test(one) ? one : `\\${(one.codePointAt(0) as number).toString(16)} `))
     .join('');
 

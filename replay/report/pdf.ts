@@ -2,6 +2,7 @@
 import PDFDocument from 'pdfkit';
 import type { FlightReport } from '../../protocol/report.ts';
 import { MILLISECOND } from '../../protocol/time.ts';
+import { visible } from '../../protocol/visible-text.ts';
 import type { Block, ReportDocument } from './document.ts';
 import { faceBytes, inFace } from './face.ts';
 import { inks, type Picture } from './picture.ts';
@@ -24,7 +25,12 @@ export async function documentPdf(document: ReportDocument): Promise<Uint8Array>
     bufferPages: true,
     lang: 'en',
     displayTitle: true,
-    info: { Title: document.title, Subject: document.foot.join(', '), CreationDate: written, ModDate: written },
+    info: {
+      Title: visible(document.title),
+      Subject: visible(document.foot.join(', ')),
+      CreationDate: written,
+      ModDate: written,
+    },
   });
   const bytes = gathered(paper);
   paper.registerFont('plain', faceBytes(400)).registerFont('bold', faceBytes(700));
