@@ -3,16 +3,12 @@
  * stage said in the last seconds is kept as it came, since a gate that was said at an earlier instant may still move an end
  * of the record; what is older is summed up.
  */
-import {
-  type ConditionChange,
-  type Level,
-  type LevelNumber,
-  levelName,
-  levelNumber,
-  type Limit,
-} from '../../protocol/limit.ts';
+import { type ConditionChange, type Level, type LevelNumber, levelName, levelNumber } from '../../protocol/limit.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import type { Stateful } from '../stage.ts';
+
+/** On the point that names it a criterion is met from this level on, as the room is prompted. */
+const MET_FROM = levelNumber('warning');
 
 /** What a criterion says: it cannot be told, is not met, or is met, as the number of the level reached. */
 const UNTOLD = -1;
@@ -40,7 +36,6 @@ export interface Told {
 /** Every limit that some point has as a stop criterion, by its number in the mission; and what each says now. */
 export class CriteriaNow implements Stateful {
   private readonly byNumber = new Map<number, string>();
-  private readonly least = new Map<string, LevelNumber>();
   private readonly baselineId: string;
   private now: Record<string, number> = {};
 
@@ -50,7 +45,6 @@ export class CriteriaNow implements Stateful {
     limits.forEach((limit, number) => {
       if (!stops.has(limit.id)) return;
       this.byNumber.set(number, limit.id);
-      this.least.set(limit.id, leastLevel(limit));
     });
   }
 
@@ -59,7 +53,7 @@ export class CriteriaNow implements Stateful {
     for (const { limit: number, condition, level, aircraft } of changes) {
       const limit = this.byNumber.get(number);
       if (limit === undefined) continue;
-      const isMet = condition === 'outside' && level >= (this.least.get(limit) as LevelNumber);
+      const isMet = condition === 'outside' && level >= MET_FROM;
       const what = condition === 'cannot tell' ? UNTOLD : isMet ? level : UNMET;
       if (this.now[limit] === what) continue;
       this.now[limit] = what;
@@ -81,13 +75,6 @@ export class CriteriaNow implements Stateful {
     const saved = state as { baselineId: string; now: Record<string, number> } | undefined;
     this.now = saved?.baselineId === this.baselineId ? { ...saved.now } : {};
   }
-}
-
-/** The level at which a limit asks for a call: its stop level, or the warning of one that has none. */
-function leastLevel({ above, below, byPhase }: Limit): LevelNumber {
-  const sets = [{ above, below }, ...Object.values(byPhase ?? {})];
-  const hasStop = sets.some((set) => set.above?.stop !== undefined || set.below?.stop !== undefined);
-  return levelNumber(hasStop ? 'stop' : 'warning');
 }
 
 interface SavedCriteria {

@@ -22,7 +22,7 @@ const missionOf = (more: Partial<Mission> = {}, dropout = 0): Mission =>
     parameters: [parameter('IAS', 'control', { unit: 'kt' }), parameter('ALT', 'air', { physicalRange: [0, RANGE] })],
     limits: [
       levelLimit('other', 'IAS', { above: { stop: 10 } }),
-      // asks to stop at 200, and only warns before
+      // met from its warning on, as the room is prompted
       levelLimit('high', 'ALT', { above: { caution: 120, warning: 150, stop: 200 }, persistence: 40_000 }),
       levelLimit('low', 'ALT', { below: { warning: 50 } }),
     ],
@@ -108,14 +108,17 @@ describe('a stop criterion of the point', () => {
       judgement: 'repeat',
       reasons: ['stop criterion high was met: stop for 0.16 s of the record'],
     });
-    // one that has no stop level asks for a call at its warning
+    // the highest level is named; one that has no stop level is met at its warning, and so is one that has
     expect(adviceOn(between(3, 3.5, 40))?.reasons).toEqual([
       'stop criterion low was met: warning for 0.5 s of the record',
     ]);
+    expect(adviceOn(between(3, 3.5, 160))?.reasons).toEqual([
+      'stop criterion high was met: warning for 0.46 s of the record',
+    ]);
   });
 
-  it('does not where it only warned, or was met before the record or after it', () => {
-    for (const alt of [between(3, 4, 160), between(1, 1.9, 210), between(5.1, 6, 210), between(3, 3.02, 210)])
+  it('does not where it was at caution only, or was met before the record or after it', () => {
+    for (const alt of [between(3, 4, 130), between(1, 1.9, 210), between(5.1, 6, 210), between(3, 3.02, 210)])
       expect(adviceOn(alt)).toEqual({ judgement: 'good', reasons: [] });
   });
 
@@ -189,7 +192,7 @@ describe('a stop criterion of the point', () => {
             return {
               from,
               to: from + (uniform() < 0.5 ? 0.05 : 0.4),
-              alt: [210, 160, 40, RANGE + 9][Math.floor(4 * uniform())],
+              alt: [210, 160, 130, 40, RANGE + 9][Math.floor(5 * uniform())],
             };
           });
           const alt = (s: number) => spans.find(({ from, to }) => s >= from && s < to)?.alt ?? 100;
@@ -204,7 +207,7 @@ describe('a stop criterion of the point', () => {
           expect(says('low was met')).toBe(record.some((value) => value < 50));
           // the last one has no time in the record
           expect(says('low could not')).toBe(record.slice(0, -1).some((value) => value > RANGE));
-          const isThird = (i: number) => [i, i - 1, i - 2].every((k) => (values[k] as number) > 200);
+          const isThird = (i: number) => [i, i - 1, i - 2].every((k) => (values[k] as number) > 150);
           // whether a timer goes on across what is not usable is the limit's own matter
           if (values.every((value) => value <= RANGE))
             expect(says('high was met')).toBe(record.some((_, i) => isThird(i + 100)));
