@@ -109,14 +109,19 @@ function poll(mission: Mission): Doing[] {
 }
 
 /** A point from its call to its closing; `isFlown` = there is enough of a record, or nothing more to hope for. */
-function point(subject: string, judgement: 'good' | 'repeat', isFlown: (run: PointRun) => boolean): Doing[] {
+function point(
+  subject: string,
+  judgement: 'good' | 'repeat',
+  isFlown: (run: PointRun) => boolean,
+  isCalled: (seen: Seen) => boolean = always,
+): Doing[] {
   const position = 'test conductor';
   const enter =
     (choice: string) =>
     ({ run }: Seen): Action =>
       said('enter gate', { number: run?.number ?? 0, choice });
   return [
-    { position, when: always, action: said('begin point', { subject }) },
+    { position, when: isCalled, action: said('begin point', { subject }) },
     { position, when: ({ run }) => run?.offer === 'on condition', action: enter('on condition') },
     { position, when: ({ run }) => run !== undefined && isFlown(run), action: enter('recover') },
     {
@@ -142,7 +147,9 @@ export function cardDay(mission: Mission): Doing[] {
   return [
     ...morning(mission),
     ...poll(mission),
-    ...point('hover-steady', 'good', complete),
+    ...point('hover-steady', 'good', complete, ({ conduct }) =>
+      conduct.sequences.some(({ id, state }) => id === 'pick-up' && state === 'done'),
+    ),
     decide('clear', 60),
     ...point('level-60', 'good', complete),
     decide('clear', 70),
