@@ -148,6 +148,22 @@ describe('the page of the report', () => {
     expectIn(quiet, '<td>maintenance candidates</td><td>none recorded</td>');
   });
 
+  it('lists each limit that was blind once: in a row where it matters, else in the count', () => {
+    const { sight } = fullReport();
+    const blind = [0.5, 0.002, 0.0005, 0.0002];
+    const html = reportHtml(
+      fullReport({
+        sight: sight.map((one, i) => {
+          const unseen = Math.round(one.seen * (blind[i] as number));
+          return { ...one, seen: one.seen - unseen, unseen };
+        }),
+      }),
+    );
+    const part = html.slice(html.indexOf('What the limits could not see'), html.indexOf('<section id="maintenance">'));
+    expect(part.match(/<tr>/g)).toHaveLength(3);
+    expectIn(part, '2 other limits could not tell for 450\u00a0ms at most, 0.05\u00a0% of the time in force or less.');
+  });
+
   it('has a policy that allows its own style alone', () => {
     const { html, policy } = reportPage(fullReport());
     const style = /<style>([^]*)<\/style>/.exec(html)?.[1] as string;

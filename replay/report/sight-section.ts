@@ -38,15 +38,13 @@ export function sightBlocks(report: FlightReport): Block[] {
         { head: 'not in force', align: 'end', share: 18 },
         { head: 'blind', align: 'end', share: 14 },
       ],
-      rows: blind
-        .slice(0, BLIND_SHOWN)
-        .map((one): Cell[] => [
-          { text: limitText(report, one.limit), strong: blindShare(one) > SMALL },
-          one.seen > 0 ? spanText(one.seen) : { text: 'never', strong: true },
-          spanText(one.unseen),
-          spanText(one.off),
-          { text: percentText(blindShare(one), 2), strong: blindShare(one) > SMALL },
-        ]),
+      rows: listed.map((one): Cell[] => [
+        { text: limitText(report, one.limit), strong: blindShare(one) > SMALL },
+        one.seen > 0 ? spanText(one.seen) : { text: 'never', strong: true },
+        spanText(one.unseen),
+        spanText(one.off),
+        { text: percentText(blindShare(one), 2), strong: blindShare(one) > SMALL },
+      ]),
     });
   } else if (!report.sight.some(({ seen, off }) => seen + off > 0)) {
     const none = report.sight.length === 0 ? 'The mission declares no limits' : 'No sample came';
