@@ -74,7 +74,7 @@ beforeAll(() => {
   report = reportOf(recording);
   recording.close();
   plain = readPlainly(entries, true);
-}, 120_000);
+}, 300_000);
 
 const own = ['level', 'by phase'];
 
