@@ -84,6 +84,12 @@ export class HeadBar extends WatchElement {
         justify-content: center;
         white-space: nowrap;
         min-width: 0;
+        /* what is read to be believed is whole; room is made by what is said elsewhere too */
+        flex: none;
+      }
+      .cell > span {
+        overflow: hidden;
+        text-overflow: ellipsis;
       }
       .cell > span:first-child {
         font-size: 12px;
@@ -91,22 +97,16 @@ export class HeadBar extends WatchElement {
       }
       .cell > span:last-child {
         font-size: 16px;
-        overflow: hidden;
-        text-overflow: ellipsis;
+      }
+      .cell.gives {
+        flex: 0 1 auto;
       }
       .time > span:last-child {
         font-size: 22px;
         font-weight: 700;
       }
-      /* what is offered is never cut off: the title of the point may be */
       .point > span:last-child {
-        max-width: clamp(150px, 15vw, 330px);
-      }
-      .point.offered {
-        flex: none;
-      }
-      .point.offered > span:last-child {
-        max-width: none;
+        max-width: 26vw;
       }
       .since {
         display: none;
@@ -120,6 +120,10 @@ export class HeadBar extends WatchElement {
         .cells {
           gap: 10px;
           padding: 0 12px;
+        }
+        .mode {
+          width: 190px;
+          padding: 0 8px;
         }
       }
       .sign-out {
@@ -191,15 +195,16 @@ export class HeadBar extends WatchElement {
     return `${number || 'not named'}${closed ? ', closed' : ''}`;
   }
 
-  /** The point that is flown and the gate it stands at; below what the runner offers, else what the point is. */
+  /** The point that is flown and the gate it stands at, or what the runner offers there; what the point is, where there is room. */
   #point(): TemplateResult | typeof nothing {
     const { conduct, mission } = this.flight;
     if ((mission?.cards ?? []).length === 0) return nothing;
     const run = currentRun(conduct);
     if (!run) return this.#cell('Point', conduct ? 'none begun' : 'not told yet');
     const point = mission?.cards?.flatMap(({ points }) => points).find(({ id }) => id === run.point);
-    const label = `Point ${run.point}${attemptText(run)}: ${run.gate}`;
-    if (run.offer === '') return this.#cell(label, point?.title ?? '', 'point', `card ${point?.card}, ${point?.title}`);
+    const label = `Point ${run.point}${attemptText(run)}`;
+    const gate = html`${run.gate}<span class="since">, ${point?.title}</span>`;
+    if (run.offer === '') return this.#cell(label, gate, 'point', `card ${point?.card}, ${point?.title}`);
     const why = `${offerText(run, point)}. People decide: the page of cards`;
     const since = html`<span class="since"> since ${clockText(run.offered).slice(0, 8)}</span>`;
     return this.#cell(label, html`offered: ${run.offer}${since}`, 'point offered', why);
@@ -238,10 +243,10 @@ export class HeadBar extends WatchElement {
         ${this.#cell('Ground time, UTC', tenths(flight.ground), 'time')}
         ${this.#cell('Age of data', ageText(age), stale ? 'trouble' : '')} ${this.#link()}
         <gc-voice-control></gc-voice-control> ${this.#recording()}
-        ${this.#cell(room.phase === '' ? 'Flight' : `Flight, ${room.phase}`, this.#flightText(), '', room.flight.crew)}
+        ${this.#cell(room.phase === '' ? 'Flight' : `Flight, ${room.phase}`, this.#flightText(), 'gives', room.flight.crew)}
         ${this.#point()}
         ${this.#cell('Baseline', this.#baseline(baseline), '', `mission baseline ${baseline}. The day's printed sheets bear the same short id`)}
-        ${this.#cell(position || 'Nobody', personName || 'signed in')}
+        ${this.#cell(position || 'Nobody', personName || 'signed in', 'gives', personName)}
       </div>
       ${mode === 'live' ? this.#signOut() : nothing}
     `;

@@ -114,7 +114,7 @@ export class JudgeForm extends WatchElement {
 
   #controls(): TemplateResult {
     const refusal = mayRefusal(this, 'run points');
-    const { advice, gate } = this.run;
+    const { advice, gate, judged } = this.run;
     const isEmpty = this.text.trim() === '';
     const needsWords = (judgement: Judgement): string => {
       if (!isEmpty) return '';
@@ -125,7 +125,7 @@ export class JudgeForm extends WatchElement {
       pressButton(this, {
         label: html`${pointPicture(pictureOf[judgement])} Judge ${judgement}`,
         name: `Judge ${judgement}`,
-        kind: advice?.judgement === judgement ? 'advised' : '',
+        kind: !judged && advice?.judgement === judgement ? 'advised' : '',
         refusal: refusal || needsWords(judgement),
         press: () => this.#judge(judgement),
       });
@@ -136,7 +136,7 @@ export class JudgeForm extends WatchElement {
         id="why"
         maxlength="300"
         autocomplete="off"
-        placeholder=${gate === 'setup' ? 'why it is given up' : 'needed against the advice and for a skip'}
+        placeholder=${gate === 'setup' ? 'why it is given up' : 'against advice, or to skip'}
         ?disabled=${refusal !== ''}
         .value=${this.text}
         @input=${(event: Event) => {

@@ -18,6 +18,8 @@ export class NoticeList extends WatchElement {
   readonly #here = new ActHere(this);
   /** the notice that the last refusal was about */
   #about = '';
+  /** it was acknowledged in this place, and the keys have still to go on from there */
+  #moves = false;
 
   static override styles = [
     common,
@@ -52,14 +54,16 @@ export class NoticeList extends WatchElement {
       <div class="row">
         ${
           isMine
-            ? html`<span class="state">${readyPicture('done')} acknowledged by your position</span>`
+            ? html`<span class="state" tabindex="-1">${readyPicture('done')} acknowledged by your position</span>`
             : pressButton(this, {
                 label: html`I have read it<span class="unseen">: ${title}</span>`,
                 kind: 'next',
                 refusal: mayRefusal(this, 'acknowledge notice'),
                 press: () => {
                   this.#about = id;
-                  this.#here.act('acknowledge notice', { subject: id });
+                  this.#here.act('acknowledge notice', { subject: id }, () => {
+                    this.#moves = true;
+                  });
                 },
               })
         }
@@ -74,6 +78,17 @@ export class NoticeList extends WatchElement {
         })}
       </ul>
     </article>`;
+  }
+
+  /** The control that was pressed has gone: the keys go on to the next one to read, or to what says that it is done. */
+  override updated(): void {
+    if (!this.#moves) return;
+    const done = this.renderRoot.querySelector<HTMLElement>(`[data-notice="${CSS.escape(this.#about)}"] .state`);
+    if (!done) return;
+    this.#moves = false;
+    // only where nothing else was chosen in the meantime
+    if (document.activeElement !== document.body) return;
+    (this.renderRoot.querySelector<HTMLElement>('button.next[aria-disabled="false"]') ?? done).focus();
   }
 
   override render(): TemplateResult {

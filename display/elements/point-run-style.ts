@@ -84,6 +84,13 @@ export const pointRunStyle = css`
     flex: 1;
     min-width: 190px;
   }
+  /* in a row of their own: what is offered comes and goes, and moves nothing */
+  .others {
+    flex-basis: 100%;
+    display: flex;
+    flex-wrap: wrap;
+    gap: 8px;
+  }
   .next button:not(.main) {
     font-size: 14px;
     padding: 4px 9px;

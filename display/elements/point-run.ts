@@ -55,10 +55,20 @@ export class PointRunView extends WatchElement {
   @property({ attribute: false }) run: PointRun | undefined;
   readonly #here = new ActHere(this);
   readonly #parameters = new ParameterController(this);
+  /** a control of this run was pressed with the keys on it: they stay with the run though that control may go */
+  #moves = false;
 
   override willUpdate(changed: Map<string, unknown>): void {
     // what was refused for another point is not said of this one
     if (changed.has('point') && changed.get('point') !== undefined) this.#here.said = '';
+  }
+
+  override updated(): void {
+    if (!this.#moves || document.activeElement !== document.body) return;
+    this.#moves = false;
+    // not on 'begin again': whoever pressed twice to close the run would begin another
+    if (this.#isCurrent) this.renderRoot.querySelector<HTMLElement>('button.main')?.focus();
+    else this.dispatchEvent(new CustomEvent('run-closed'));
   }
 
   get #isCurrent(): boolean {
@@ -69,18 +79,36 @@ export class PointRunView extends WatchElement {
     return this.run ? nextGates(this.run, this.point) : { usual: undefined, others: [] };
   }
 
-  /** Logs that the next gate was said, at `now` of this machine; called by the key too. */
-  next(now: number): void {
+  /** It was flown as the card asks: to fly it again is rare, and never what the key does. */
+  get #isGood(): boolean {
+    return !this.#isCurrent && this.run?.judged?.judgement === 'good';
+  }
+
+  /** What the key of the next gate does, gone down at `now` of this machine. */
+  key(now: number): void {
+    if (this.#isGood) this.notDone(`${this.point.id} is good: choose the point that is flown next`);
+    else this.#next(now);
+  }
+
+  /** Logs that the next gate was said, at `now` of this machine. */
+  #next(now: number): void {
     const refusal = this.#refusal();
     const { usual } = this.#gatesNow;
     if (refusal !== '') this.notDone(refusal);
-    else if (!this.#isCurrent) this.#here.act('begin point', { subject: this.point.id });
+    else if (!this.#isCurrent) this.#act('begin point', { subject: this.point.id });
     else if (usual !== undefined) this.#enter(usual, now);
   }
 
   #enter(choice: PointGate, now: number): void {
     const number = this.run?.number ?? 0;
-    this.#here.act('enter gate', { number, choice, aircraft: this.flight.aircraftAt(now) });
+    this.#act('enter gate', { number, choice, aircraft: this.flight.aircraftAt(now) });
+  }
+
+  #act(act: 'begin point' | 'enter gate', more: Parameters<ActHere['act']>[1]): void {
+    const here = this.shadowRoot?.activeElement !== null;
+    this.#here.act(act, more, () => {
+      this.#moves = here;
+    });
   }
 
   /** Why the next gate cannot be logged here; '' when it can. What the card or a step gate forbids, the station says. */
@@ -107,11 +135,12 @@ export class PointRunView extends WatchElement {
   }
 
   get #unoffered(): string {
+    if (this.flight.silent) return 'cannot tell: the station is silent';
     if (!this.#isCurrent) return this.#refusal() || 'logged when the point is called on the radio';
     return ['recover', 'admin'].includes(this.run?.gate ?? '') ? '' : 'nothing is offered yet';
   }
 
-  #next(): TemplateResult | typeof nothing {
+  #nextGate(): TemplateResult | typeof nothing {
     const { run, point } = this;
     const { usual, others } = this.#gatesNow;
     const offer = run ? offerText(run, point) : '';
@@ -119,29 +148,26 @@ export class PointRunView extends WatchElement {
     const label = this.#isCurrent ? usual && gateLabel(usual) : again;
     if (label === undefined && offer === '' && this.#here.said === '') return nothing;
     const press = (gate: PointGate) => () => this.#enter(gate, this.watch.clock.now());
+    const main = pressButton(this, {
+      label: html`${label}${this.#isGood ? nothing : html`<kbd aria-hidden="true">G</kbd>`}`,
+      kind: this.#isGood ? '' : 'main',
+      refusal: this.#refusal(),
+      press: () => this.#next(this.watch.clock.now()),
+    });
     return html`<section class="next" aria-label="Next gate">
-      ${
-        label === undefined
-          ? nothing
-          : pressButton(this, {
-              label: html`${label}<kbd aria-hidden="true">G</kbd>`,
-              kind: 'main',
-              refusal: this.#refusal(),
-              press: () => this.next(this.watch.clock.now()),
-            })
-      }
+      ${label !== undefined && this.#isCurrent ? main : nothing} ${label !== undefined && !this.#isCurrent ? main : nothing}
       <span class="offer" role="status"
         >${
-          offer !== ''
+          offer !== '' && !this.flight.silent
             ? html`<b>Offered: ${run?.offer}</b>, ${offer}`
             : html`<span class="quiet">${this.#unoffered}</span>`
         }</span
       >
       ${
-        this.#isCurrent
-          ? others.map((gate) =>
-              pressButton(this, { label: otherGateLabel[gate], refusal: this.#refusal(), press: press(gate) }),
-            )
+        this.#isCurrent && others.length > 0
+          ? html`<div class="others">
+              ${others.map((gate) => pressButton(this, { label: otherGateLabel[gate], refusal: this.#refusal(), press: press(gate) }))}
+            </div>`
           : nothing
       }
       ${this.#here.said === '' ? nothing : html`<span class="refused" role="alert">Not done: ${this.#here.said}</span>`}
@@ -221,7 +247,9 @@ export class PointRunView extends WatchElement {
     const { point } = this;
     const share = point.hold > 0 ? Math.min(1, run.recorded / point.hold) : 1;
     const outside = run.statistics.filter(({ inBand }) => inBand !== null);
-    const lacking = run.statistics.filter(({ parameter }) => point.required.includes(parameter));
+    const required = run.statistics.filter(({ parameter }) => point.required.includes(parameter));
+    const lacking = required.filter(({ dropout }) => dropout > 0);
+    const whole = required.filter(({ dropout }) => dropout === 0).map(({ parameter }) => parameter);
     const quality = [
       ...outside.map(
         ({ parameter, inBand }) =>
@@ -231,6 +259,7 @@ export class PointRunView extends WatchElement {
         ({ parameter, dropout }) =>
           `${parameter} lacks ${Math.round(dropout / 1000)} ms, ${Math.round(point.dropout / 1000)} ms may`,
       ),
+      ...(whole.length > 0 ? [`nothing lacks of ${whole.join(', ')}`] : []),
     ];
     return html`<section aria-label="Record">
       <h3>
@@ -282,7 +311,7 @@ export class PointRunView extends WatchElement {
     const numbered = run ? html`<span class="quiet">run ${run.number}${attemptText(run)}</span>` : nothing;
     return html`
       <header><h2>${point.id}: ${point.title}</h2>${numbered}</header>
-      ${run ? this.#gates(run) : nothing} ${this.#next()}
+      ${run ? this.#gates(run) : nothing} ${this.#nextGate()}
       ${run && afterRecord ? judge : nothing}
       ${run ? this.#record(run) : nothing}
       ${afterRecord ? nothing : this.#bands(title, planned)}

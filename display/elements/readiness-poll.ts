@@ -65,9 +65,7 @@ export class ReadinessPoll extends WatchElement {
         white-space: nowrap;
       }
       .answers .who {
-        overflow: hidden;
-        text-overflow: ellipsis;
-        white-space: nowrap;
+        overflow-wrap: anywhere;
       }
       .answers .why {
         grid-column: 2 / -1;
@@ -126,10 +124,10 @@ export class ReadinessPoll extends WatchElement {
   /** `near`: how many things stand in the way of this position's own answer */
   #mine({ opened, answers }: ReadinessView['poll'], missing: number, near: number): TemplateResult {
     const { position } = this.flight.session;
-    const isAsked = answers.some((one) => one.position === position);
+    const mine = answers.find((one) => one.position === position);
     const refusal =
       mayRefusal(this, 'answer poll') ||
-      (opened === null ? 'no readiness poll is open' : isAsked ? '' : `${position || 'nobody'} is not asked`);
+      (opened === null ? 'no readiness poll is open' : mine ? '' : `${position || 'nobody'} is not asked`);
     const may = mayRefusal(this, 'open poll');
     const first = opened === null && missing === 0 && may === '' ? 'next' : '';
     return html`<div class="mine" role="group" aria-label="The answer of this position">
@@ -137,7 +135,7 @@ export class ReadinessPoll extends WatchElement {
         ${pressButton(this, {
           label: html`${readyPicture('done')} Ready`,
           name: 'Answer ready',
-          kind: refusal === '' && near === 0 ? 'next' : '',
+          kind: refusal === '' && near === 0 && mine?.answer !== 'ready' ? 'next' : '',
           refusal,
           press: () => this.#answer('ready'),
         })}

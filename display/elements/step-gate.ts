@@ -11,7 +11,7 @@ import { pressButton } from './greyed.ts';
 import { plainNumber } from './limit-words.ts';
 import { brief } from './point-words.ts';
 import { unitText } from './readout.ts';
-import { advicePicture } from './shape.ts';
+import { advicePicture, toldPicture } from './shape.ts';
 import './step-picture.ts';
 import { WatchElement } from './watch.ts';
 
@@ -19,7 +19,7 @@ type Choice = 'clear' | 'reduce' | 'hold';
 
 @customElement('gc-step-gate')
 export class StepGate extends WatchElement {
-  static override topics = ['conduct', 'room', 'mission'] as const;
+  static override topics = ['conduct', 'room', 'mission', 'link'] as const;
   @property({ attribute: false }) family!: Family;
   @property({ attribute: false }) gate!: StepGateView;
   @state() private text = '';
@@ -139,7 +139,8 @@ export class StepGate extends WatchElement {
     const what = advice === 'reduce' ? `to ${this.#step(offered)}` : this.#step(next);
     const stands = blocks.length > 0;
     return html`<p class="advice" data-advice=${advice}>
-        ${advicePicture(advice)} <span>Advised: <b>${advice.toUpperCase()}</b> ${what}</span>
+        ${this.flight.silent ? html`${toldPicture('cannot tell')} <span class="word">CANNOT TELL</span>` : advicePicture(advice)}
+        <span>${this.flight.silent ? 'Last heard: advised' : 'Advised:'} <b>${advice.toUpperCase()}</b> ${what}</span>
       </p>
       ${reasons.length === 0 ? nothing : html`<ul class="why" aria-label="Reasons">${reasons.map((why) => html`<li>${why}</li>`)}</ul>`}
       ${
@@ -153,7 +154,7 @@ export class StepGate extends WatchElement {
   }
 
   #controls(): TemplateResult | typeof nothing {
-    const { next, advice, offered } = this.gate;
+    const { next, advice, offered, cleared, decisions } = this.gate;
     if (next === null) return nothing;
     const refusal = mayRefusal(this, 'decide step');
     const typed = this.smaller ?? (offered === null ? '' : plainNumber(offered));
@@ -163,10 +164,16 @@ export class StepGate extends WatchElement {
       pressButton(this, {
         label: html`${advicePicture(choice)} ${label}`,
         name: label,
-        kind: advice === choice ? 'advised' : '',
+        kind: advice === choice && !isDecided ? 'advised' : '',
         refusal: refusal || more,
         press,
       });
+    const last = decisions.at(-1);
+    // a decision to clear may have been used up since: what is cleared now tells
+    const isDecided =
+      advice === 'clear'
+        ? cleared !== null && next !== null && cleared >= next
+        : last?.decision === advice && last.step === (advice === 'reduce' ? offered : next);
     const noStep = Number.isFinite(smaller) ? '' : 'first say to which step';
     return html`<div class="decide" role="group" aria-label="Decide the next step of ${this.family.title}">
       <label for="why">Why</label>

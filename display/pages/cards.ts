@@ -27,6 +27,7 @@ export class CardsPage extends WatchElement {
   @state() private chosen = '';
   @state() private shownRun = 0;
   @query('gc-point-run') private runView!: PointRunView | null;
+  @query('gc-point-list') private list!: HTMLElement;
   #cards: PlannedCard[] = [];
   #current = 0;
   #asked = '';
@@ -94,7 +95,7 @@ export class CardsPage extends WatchElement {
     if (current && (this.#shown?.point.id !== current.point || this.view !== 'run')) {
       this.#choose(current.point);
       this.notDone(`${current.point} is being flown: it is shown now, press again to log its next gate`);
-    } else this.runView?.next(now);
+    } else this.runView?.key(now);
   }
 
   override willUpdate(): void {
@@ -169,7 +170,7 @@ export class CardsPage extends WatchElement {
         @show-run=${(event: CustomEvent<number>) => this.#showRun(event.detail)}
       ></gc-point-ledger>`;
     if (!shown) return html`<p class="wait quiet">No test cards in this mission: nothing to fly from here.</p>`;
-    return html`<gc-point-run .point=${shown.point} .run=${run}></gc-point-run>`;
+    return html`<gc-point-run .point=${shown.point} .run=${run} @run-closed=${() => this.list.focus()}></gc-point-run>`;
   }
 
   #aside(shown: PlannedPoint | undefined): TemplateResult {

@@ -20,6 +20,7 @@ import {
   checklistsLine,
   hazardsLine,
   idsLine,
+  lastHeard,
   morningLine,
   noticesLine,
   type PartLine,
@@ -112,7 +113,7 @@ function sequencesLine({ sequences = [] }: Mission, conduct: ConductView | undef
 
 @customElement('gc-ready-page')
 export class ReadyPage extends WatchElement {
-  static override topics = ['mission', 'conduct', 'room'] as const;
+  static override topics = ['mission', 'conduct', 'room', 'link'] as const;
   @state() private open: ReadonlySet<string> = new Set();
   #asked = '';
 
@@ -218,7 +219,9 @@ export class ReadyPage extends WatchElement {
   }
 
   #part({ id, title, line, detail }: Part, mission: Mission): TemplateResult {
-    const { state: now, line: said, word } = line(this.flight, mission);
+    const last = line(this.flight, mission);
+    // nothing that stands here is known to stand while nothing is heard
+    const { state: now, line: said, word } = this.flight.silent ? lastHeard(last) : last;
     const isOpen = this.open.has(id);
     return html`<section class="part" data-part=${id} data-state=${now} aria-label=${title}>
       <h2>

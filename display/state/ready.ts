@@ -33,6 +33,12 @@ export interface MissingGroup {
   texts: string[];
 }
 
+/** Where a part stood when the station was last heard; what is not planned stays so. */
+export const lastHeard = (part: PartLine): PartLine =>
+  part.state === 'none' && part.word === undefined
+    ? part
+    : { state: 'cannot tell', line: part.state === 'cannot tell' ? part.line : `last heard: ${part.line}` };
+
 const count = (n: number, one: string, many = `${one}s`): string => `${n} ${n === 1 ? one : many}`;
 
 /** Positions that somebody sits at, in the order of the role table. */
@@ -251,7 +257,7 @@ export function hazardsLine(mission: Mission, view: ReadinessView | null): PartL
       .map(({ watcher }) => watcher || 'nobody'),
   );
   const traced = `${count(hazards, 'hazard')} traced to what holds each up`;
-  if (empty.size === 0) return { state: 'done', word: 'to be read', line: traced };
+  if (empty.size === 0) return { state: 'done', word: 'traced', line: traced };
   return { state: 'to do', word: 'to be read', line: `${traced}; nobody sits at ${[...empty].join(', ')}` };
 }
 

@@ -90,6 +90,34 @@ describe('the run', () => {
     await waitUntil('it is skipped', async () => (await cards.stateOf('LF-080')) === 'skipped');
   });
 
+  it('leaves the keys on the list of points when a run was closed, so that none is begun by pressing twice', async () => {
+    const conduct = busyConduct();
+    const judged = {
+      judgement: 'good' as const,
+      note: '',
+      person: 'tc',
+      position: 'test conductor',
+      aircraft: 1,
+      ground: 1,
+    };
+    Object.assign(conduct.points.at(-1) as PointRun, { gate: 'recover', recordFrom: 1_795_600_930_000_000, judged });
+    await cards.open(conduct);
+    // the control that was pressed goes: its place is taken by the next
+    await screen.tabTo(/^Log admin said/);
+    await screen.page.keyboard.press('Enter');
+    await waitUntil('the keys are on what follows', async () =>
+      (await screen.focus()).name.startsWith('Close the run'),
+    );
+    await screen.page.keyboard.press('Enter');
+    await waitUntil('the keys are on the list', async () => (await screen.focus()).name.startsWith('Test points'));
+    await screen.page.keyboard.press('Enter');
+    await screen.page.keyboard.press('g');
+    await screen.page.getByText('Not done: LF-090 is good: choose the point that is flown next').waitFor();
+    expect(cards.acts('begin point')).toEqual([]);
+    await cards.button('Begin LF-090 again').click();
+    expect(await cards.acted('begin point')).toMatchObject({ subject: 'LF-090' });
+  });
+
   it('takes the instant of a gate from the key G, which from another page only leads there', async () => {
     await cards.open(busyConduct());
     await screen.page.keyboard.press('1');
@@ -104,7 +132,7 @@ describe('the run', () => {
   it('offers in words, here and in the head of every page, and logs nothing by itself', async () => {
     await cards.open(busyConduct());
     expect(await cards.words('gc-point-run .offer')).toBe('nothing is offered yet');
-    expect(await screen.words('gc-head-bar')).toContain('Point LF-090, attempt 2: setup');
+    expect(await screen.words('gc-head-bar')).toContain('Point LF-090, attempt 2setup');
     const conduct = busyConduct();
     Object.assign(conduct.points.at(-1) as PointRun, { offer: 'on condition', offered: screen.station.aircraft });
     cards.tell(conduct);
@@ -140,6 +168,9 @@ describe('the run', () => {
     await screen.page.getByText('STATION SILENT').waitFor();
     await waitUntil('nothing is inside', async () => (await cards.run.locator('[data-told="inside"]').count()) === 0);
     expect(await cards.run.locator('[data-told="cannot tell"]').count()).toBe(5);
+    expect(await cards.words('gc-point-run .offer')).toBe('cannot tell: the station is silent');
+    await cards.gate.getByText('Last heard: advised').waitFor();
+    expect(await cards.gate.locator('[data-advice]').textContent()).toContain('CANNOT TELL');
   });
 
   it('shows how far the record has come, and its data quality beside what is wanted', async () => {
@@ -157,6 +188,55 @@ describe('the run', () => {
     const width = await record.locator('.done').evaluate((e) => e.getBoundingClientRect().width);
     const track = await record.locator('.track').evaluate((e) => e.getBoundingClientRect().width);
     expect(width / track).toBeCloseTo(0.62, 1);
+    // what is whole is told once, without a number each
+    expect(said).toMatch(/nothing lacks of [A-Z_, ]+/);
+    expect(said).not.toContain('lacks 0 ms');
+  });
+
+  it('keeps the other ways on in their place when something is offered', async () => {
+    const run = (more: Partial<PointRun>): ReturnType<typeof busyConduct> => {
+      const conduct = busyConduct();
+      Object.assign(conduct.points.at(-1) as PointRun, {
+        gate: 'on condition',
+        recordFrom: 1_795_600_930_000_000,
+        ...more,
+      });
+      return conduct;
+    };
+    await cards.open(run({}));
+    const where = () =>
+      Promise.all(['Log manoeuvre said', 'Off condition'].map((name) => cards.button(name).boundingBox()));
+    await cards.button('Off condition').waitFor();
+    const before = await where();
+    cards.tell(run({ offer: 'complete', offered: screen.station.aircraft }));
+    await cards.run.getByText('Offered: complete').waitFor();
+    expect(await where()).toEqual(before);
+  });
+
+  it('cuts nothing in the head of the window that must be read, whatever the point, its gate and its attempt', async () => {
+    await cards.open(busyConduct());
+    for (const more of [
+      {},
+      { offer: 'on condition' as const },
+      { gate: 'on condition' as const, offer: 'complete' as const },
+    ]) {
+      const conduct = busyConduct();
+      Object.assign(conduct.points.at(-1) as PointRun, { attempt: 12, ...more });
+      cards.tell(conduct);
+      const head = screen.page.locator('gc-head-bar .point', { hasText: 'attempt 12' });
+      await head.filter({ hasText: more.offer ?? 'setup' }).waitFor();
+      const cut = await screen.page
+        .locator('gc-head-bar .cell:not(.gives) > span')
+        .evaluateAll((all) => all.filter((e) => e.scrollWidth > e.clientWidth).map((e) => e.textContent));
+      expect(cut).toEqual([]);
+      const ends = await screen.page
+        .locator('gc-head-bar .cell')
+        .evaluateAll((all) =>
+          all.map((e) => [e.getBoundingClientRect().left, e.getBoundingClientRect().right] as const),
+        );
+      for (const [i, [left]] of ends.entries()) expect(left).toBeGreaterThanOrEqual(ends[i - 1]?.[1] ?? 0);
+      expect(ends.at(-1)?.[1]).toBeLessThanOrEqual(1366);
+    }
   });
 
   it('offers at every gate only what the station lets follow', () => {
@@ -287,7 +367,7 @@ describe('the ledger', () => {
 
   it('has a part of test conduct that ended with a fault said once above it, as every page has', async () => {
     await cards.open({ ...busyConduct(), faults: [{ part: 'points', fault: 'no such column' }] });
-    const said = page().getByRole('alert').filter({ hasText: 'no such column' });
+    const said = screen.page.getByRole('alert').filter({ hasText: 'no such column' });
     await said.getByText('points has ended').waitFor();
     expect(await said.count()).toBe(1);
   });

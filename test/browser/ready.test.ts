@@ -104,6 +104,9 @@ describe('the poll', () => {
     await ready.poll.getByText('Nothing is missing: every position').waitFor();
     screen.station.silent = true;
     await ready.poll.locator('[data-room="cannot tell"]').getByText('the station is silent').waitFor();
+    // what was done or inside is so no longer, as far as anybody knows
+    await ready.part('ids').getByText('last heard: FCC-4.2').waitFor();
+    expect(await ready.pane.locator('[data-part][data-state="done"]').count()).toBe(0);
     screen.station.silent = false;
     ready.tell({ ...halfReadyConduct(), readiness: null });
     await ready.poll.getByText('CANNOT TELL').waitFor();
@@ -151,6 +154,23 @@ describe('the parts', () => {
       'rotor and loads Ilse Corrand, 10:01:24',
       'instrumentation: not yet',
     ]);
+  });
+
+  it('goes on to the next notice with the keys where they acknowledged one, and stays there after the last', async () => {
+    await ready.open();
+    await ready.unfold('notices');
+    for (let left = 2; left > 0; left--) {
+      expect((await screen.tabTo(/^I have read it/)).tag).toBe('button');
+      await ready.page.keyboard.press('Enter');
+      await ready.acted('acknowledge notice', 3 - left);
+      await waitUntil('the keys stand in the list', async () => (await screen.focus()).tag !== 'body');
+      const { name } = await screen.focus();
+      if (left === 1) expect(name).toBe('acknowledged by your position');
+      else {
+        expect(name).toMatch(/^I have read it/);
+        await ready.page.keyboard.press('Shift+Tab');
+      }
+    }
   });
 
   it('runs the morning check step by step: what comes next is offered, and what is missing reads cannot tell', async () => {
