@@ -45,7 +45,7 @@ export class LinkBanner extends WatchElement {
     const state = Number.isFinite(flight.heardAt) ? 'STATION SILENT' : 'WAITING FOR THE STATION';
     return html`<div class="banner" role="alert">
       <b>${state}</b>
-      <span>${heard}Use the voice; a call logged here is kept until the station answers. ${again}</span>
+      <span>${heard}${flight.session.mode === 'replay' ? '' : 'Use the voice; a call logged here is kept until the station answers. '}${again}</span>
     </div>`;
   }
 }

@@ -105,7 +105,7 @@ function sequencesLine({ sequences = [] }: Mission, conduct: ConductView | undef
   const title = sequences.find(({ id }) => id === seen?.id)?.title;
   if (!seen || title === undefined) return { state: 'cannot tell', line: 'the station does not tell where they are' };
   const line = sequenceLine(seen, title);
-  if (seen.state === 'cannot tell') return { state: 'cannot tell', line };
+  if (seen.state === 'cannot tell') return { state: 'cannot tell', line: `${title}: where it stands is not known` };
   if (seen.state === 'late') return { state: 'fault', word: 'LATE', line };
   if (isUnderWay(seen)) return { state: 'under way', line };
   return seen.times > 0 ? { state: 'done', word: 'last run', line } : { state: 'none', word: 'none begun', line };

@@ -45,6 +45,14 @@ export const roomStyle = css`
     white-space: nowrap;
   }
   @media (max-width: 1500px) {
+    /* still read aloud */
+    nav .more {
+      position: absolute;
+      clip-path: inset(50%);
+      width: 1px;
+      height: 1px;
+      overflow: hidden;
+    }
     nav {
       gap: 0;
     }

@@ -211,20 +211,22 @@ export class RoomWindow extends WatchElement {
 
   #tabs(): TemplateResult {
     const open = this.flight.room.changes.filter(({ state: now }) => now === 'proposed').length;
-    const asked = isAsked(this.flight.conduct, this.flight.session.position);
-    const tabs = [
+    const { mode, position } = this.flight.session;
+    // nobody is asked anything in a replay
+    const asked = mode !== 'replay' && isAsked(this.flight.conduct, position);
+    const tabs: { id: string; title: string; more?: string }[] = [
       ...(this.flight.mission?.pages ?? []).map(({ id, title }) => ({ id, title })),
       { id: ALARMS, title: 'Alarms' },
-      { id: LIMITS, title: open > 0 ? `Limits: ${open} to decide` : 'Limits' },
+      { id: LIMITS, title: open > 0 ? `Limits: ${open}` : 'Limits', more: open > 0 ? ' to decide' : '' },
       { id: CARDS, title: 'Cards' },
       { id: READY, title: asked ? 'Ready: asked' : 'Ready' },
       { id: TABLE, title: 'All parameters' },
     ];
     return html`<nav aria-label="Pages">
       ${tabs.map(
-        ({ id, title }, i) =>
+        ({ id, title, more = '' }, i) =>
           html`<button aria-current=${id === this.page ? 'page' : 'false'} @click=${() => this.#open(id)}>
-            ${title}${i < 9 ? html`<kbd>${i + 1}</kbd>` : nothing}
+            ${title}${more === '' ? nothing : html`<span class="more">${more}</span>`}${i < 9 ? html`<kbd>${i + 1}</kbd>` : nothing}
           </button>`,
       )}
     </nav>`;

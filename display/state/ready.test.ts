@@ -107,6 +107,10 @@ describe('what is missing', () => {
       head: 'engine is not ready',
       items: ['a (x; y)', 'b: c'],
     });
+    // in the same words of many positions: once, with all of them
+    expect(
+      refusalList('the room is not ready: engine: x not read; range safety: x not read; engine: y; z').items,
+    ).toEqual(['engine: x not read (and of range safety)', 'engine: y', 'z']);
     expect(refusalList('not ready says why')).toEqual({ head: 'not ready says why', items: [] });
     expect(refusalList('engine is not ready: no telemetry')).toEqual({
       head: 'engine is not ready: no telemetry',

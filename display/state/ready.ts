@@ -102,7 +102,24 @@ export function refusalList(reason: string): { head: string; items: string[] } {
   }
   if (items.length === 0) return { head: reason, items };
   items.push(rest.slice(from).trim());
-  return { head, items: items.filter((item) => item !== '') };
+  return { head, items: foldItems(items.filter((item) => item !== '')) };
+}
+
+/** What begins with one position after the other and goes on in the same words is told once, the others named behind it. */
+function foldItems(items: readonly string[]): string[] {
+  const split = (item: string): [position: string, text: string] => {
+    const position = positions.find((one) => item.startsWith(`${one}: `)) ?? '';
+    return [position, position === '' ? item : item.slice(position.length + 2)];
+  };
+  const of = new Map<string, string[]>();
+  for (const [position, text] of items.map(split))
+    if (position !== '') of.set(text, [...(of.get(text) ?? []), position]);
+  return items.flatMap((item) => {
+    const [position, text] = split(item);
+    const [first, ...others] = position === '' ? [''] : (of.get(text) ?? []);
+    if (position !== first) return [];
+    return others.length > 0 ? [`${item} (and of ${others.join(', ')})`] : [item];
+  });
 }
 
 const blind = (line: string): PartLine => ({ state: 'cannot tell', line });

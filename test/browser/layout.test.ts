@@ -214,6 +214,27 @@ describe('layout', () => {
   );
 });
 
+describe('the row of pages', () => {
+  it('has room at the smallest size for the pages of a mission, limits to decide, a poll and a sequence under way', async () => {
+    const [page] = readyMission.pages;
+    const titles = ['Conductor', 'Engine and drive', 'Flight control', 'Rotor and loads'];
+    const pages = titles.map((title) => ({ ...(page as NonNullable<typeof page>), id: title, title }));
+    await screen.open({ mode: 'live', mission: { ...readyMission, pages } });
+    screen.station.conduct = halfReadyConduct();
+    screen.station.sendConduct();
+    fill();
+    await screen.page.getByRole('button', { name: /^Limits: \d to decide/ }).waitFor();
+    await screen.page.getByRole('button', { name: /^Ready: asked/ }).waitFor();
+    await screen.page.locator('gc-sequence-panel [data-under-way="yes"]').waitFor();
+    const ends = await screen.page
+      .locator('nav button, gc-sequence-panel button.open')
+      .evaluateAll((all) => all.map((e) => [e.getBoundingClientRect().left, e.getBoundingClientRect().right] as const));
+    expect(ends.length).toBe(titles.length + 6);
+    for (const [i, [left]] of ends.entries()) expect(left).toBeGreaterThanOrEqual(ends[i - 1]?.[1] ?? 0);
+    expect(ends.at(-1)?.[1]).toBeLessThanOrEqual(1366);
+  });
+});
+
 describe('the keys', () => {
   /** Every stop of Tab from the top of the window until it comes round. */
   async function stops(): Promise<Focus[]> {
