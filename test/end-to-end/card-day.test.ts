@@ -217,6 +217,10 @@ async function judge(judgement: 'good' | 'repeat'): Promise<void> {
     await conductor.picture('cards-repeat');
   }
   await conductor.press(`Judge ${judgement}`);
+  const form = conductor.page.locator('gc-judge-form');
+  const answer = form.locator(`[data-judged="${judgement}"]`).or(form.getByRole('alert'));
+  await answer.first().waitFor();
+  expect(await form.getByRole('alert').allTextContents()).toEqual([]);
   await conductor.press('Log admin said');
   await conductor.press('Close the run');
 }
@@ -317,7 +321,7 @@ describe('the day of test cards', () => {
     await reduce();
     await printBrief();
     await stopCall();
-    const seen = conduct() as ConductView;
+    const seen = await told('nothing blocks the gate', ({ steps }) => steps[0]?.blocks.length === 0);
     await conductor.page.locator('gc-alarm-line').getByText('No alarm held').waitFor();
     for (const { errors } of [director, conductor, control, instrumentation]) expect(errors).toEqual([]);
     const file = await recordingOf(() => director.closeFlight());
