@@ -122,7 +122,7 @@ export class ReadyPage extends WatchElement {
     css`
       :host {
         display: grid;
-        grid-template-columns: clamp(360px, 27vw, 500px) minmax(0, 1fr);
+        grid-template-columns: clamp(420px, 27vw, 500px) minmax(0, 1fr);
         height: 100%;
         min-height: 0;
       }
