@@ -372,12 +372,16 @@ async function reported(file: string, seen: ConductView): Promise<void> {
   expect(report.calls.map(({ word, decision, step }) => [word, decision, step])).toEqual([
     ['KNOCK IT OFF', 'return', 'closed'],
   ]);
-  expect(report.exceedances.filter(({ alarm }) => alarm !== '')).toEqual([]);
   expect(report.alarms.priorities).toMatchObject({ stop: 0, warning: 0, caution: 0, advisory: 0 });
 
   const info = await groundchase('info', file, '--verify', '--alarms', '--json');
   const { alarms } = JSON.parse(info.stdout) as { alarms: AlarmLine[] };
-  expect(alarms.filter(({ event, family }) => event === 'raised' && family === 'aircraft')).toEqual([]);
+  // of the aircraft nothing; a busy machine may let data grow old, of which the report says as much as the alarm list
+  const raised = alarms.filter(({ event }) => event === 'raised');
+  expect(raised.filter(({ family }) => family === 'aircraft')).toEqual([]);
+  const limits = new Set(mission.limits.map(({ id }) => id));
+  const announced = report.exceedances.filter(({ alarm }) => alarm !== '').map(({ limit }) => limit);
+  expect(announced.sort()).toEqual(raised.flatMap(({ alarm }) => (limits.has(alarm) ? [alarm] : [])).sort());
   expect(report.alarmLines.map(({ limit, change }) => [limit, change])).toEqual(
     alarms.map(({ alarm, event }) => [alarm, event]),
   );
