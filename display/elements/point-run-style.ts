@@ -106,7 +106,7 @@ export const pointRunStyle = css`
   }
   .bands li {
     display: grid;
-    grid-template-columns: 108px minmax(96px, 1fr) minmax(116px, 0.9fr) minmax(120px, 2fr) minmax(96px, 0.8fr);
+    grid-template-columns: 108px minmax(118px, 1.25fr) minmax(116px, 0.9fr) minmax(120px, 2fr) minmax(96px, 0.8fr);
     gap: 0 12px;
     align-items: center;
     padding: 4px 0;

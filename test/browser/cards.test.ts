@@ -151,6 +151,19 @@ describe('the run', () => {
     await band('HEADING').locator('.word', { hasText: 'OUTSIDE' }).waitFor();
     expect(await band('HEADING').locator('.told svg').count()).toBe(1);
     expect(await cards.words('[data-setting="rotor power below 140 kW"]')).toContain('NOT SET');
+    // the id of a parameter stands in one line, a long one too
+    const lines = await band('NR')
+      .locator('b')
+      .first()
+      .evaluate((id) => {
+        const long = Object.assign(document.createElement('b'), { textContent: 'GROUND_SPEED' });
+        id.after(document.createElement('br'), long);
+        const { length } = long.getClientRects();
+        long.previousElementSibling?.remove();
+        long.remove();
+        return length;
+      });
+    expect(lines).toBe(1);
     // in the middle of its band stands the target, and the marker where the value is
     const x = await band('NR').locator('svg.rule svg').getAttribute('x');
     expect(Number.parseFloat(x ?? '')).toBeCloseTo(50, 0);
