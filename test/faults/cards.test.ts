@@ -1,14 +1,8 @@
 /** Cards with 24 faults, one in each point: the command lists these and nothing else, each where it stands. */
-import { readFileSync } from 'node:fs';
-import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
-import type { Finding } from '../../protocol/finding.ts';
-import { groundchase } from '../support/groundchase.ts';
+import { expectFaults, type Seeded } from '../support/faulty-folder.ts';
 
-const folder = fileURLToPath(new URL('./cards', import.meta.url));
-
-/** What is wrong, where, as which code, and what stands at the place. */
-const seeded: [fault: string, place: string, code: Finding['code'], text: string][] = [
+const seeded: Seeded[] = [
   ['a point given twice', 'cards.yaml:17:13', 'duplicate-name', 'whole'],
   ['a parent that is none', 'cards.yaml:39:17', 'unknown-name', 'hole'],
   ['a build-up in a circle', 'cards.yaml:51:17', 'build-up-cycle', 'circle-b'],
@@ -37,18 +31,7 @@ const seeded: [fault: string, place: string, code: Finding['code'], text: string
 
 describe('groundchase check on cards with faults', () => {
   it('lists exactly the 24, each with its line and column, and what stands there', async () => {
-    const { code, stdout } = await groundchase('check', folder, '--json');
-    expect(code).toBe(1);
-    const { findings } = JSON.parse(stdout) as { findings: Finding[] };
-    const brief = findings.map(
-      ({ file, line, column, code: finding }) => `${file.slice(folder.length + 1)}:${line}:${column} ${finding}`,
-    );
-    expect(brief).toEqual(seeded.map(([, place, finding]) => `${place} ${finding}`));
     expect(seeded).toHaveLength(24);
-    for (const [fault, place, , text] of seeded) {
-      const [file, line, column] = place.split(':') as [string, string, string];
-      const written = readFileSync(`${folder}/${file}`, 'utf8').split('\n')[Number(line) - 1] as string;
-      expect(written.slice(Number(column) - 1).startsWith(text), `${fault}: ${written}`).toBe(true);
-    }
+    await expectFaults('cards', seeded);
   });
 });

@@ -1,14 +1,8 @@
 /** A mission whose hazards hang loose in every way: the command lists these faults, each where it stands, and no other. */
-import { readFileSync } from 'node:fs';
-import { fileURLToPath } from 'node:url';
-import { describe, expect, it } from 'vitest';
-import type { Finding } from '../../protocol/finding.ts';
-import { groundchase } from '../support/groundchase.ts';
+import { describe, it } from 'vitest';
+import { expectFaults, type Seeded } from '../support/faulty-folder.ts';
 
-const folder = fileURLToPath(new URL('./hazards', import.meta.url));
-
-/** What is wrong, where, as which code, and what stands at the place. */
-const seeded: [fault: string, place: string, code: Finding['code'], text: string][] = [
+const seeded: Seeded[] = [
   ['a stop that is a control of nothing', 'limits.yaml:16:9', 'orphan-control', 'nr-stop'],
   ['a misspelt limit', 'hazards.yaml:7:71', 'unknown-name', 'nr-lo,'],
   ['a limit named twice', 'hazards.yaml:7:78', 'duplicate-name', 'nr-low]'],
@@ -24,18 +18,6 @@ const seeded: [fault: string, place: string, code: Finding['code'], text: string
 ];
 
 describe('groundchase check on hazards that hang loose', () => {
-  it('lists exactly what is loose, each with its line and column, and what stands there', async () => {
-    const { code, stdout } = await groundchase('check', folder, '--json');
-    expect(code).toBe(1);
-    const { findings } = JSON.parse(stdout) as { findings: Finding[] };
-    const brief = findings.map(
-      ({ file, line, column, code: finding }) => `${file.slice(folder.length + 1)}:${line}:${column} ${finding}`,
-    );
-    expect(brief).toEqual(seeded.map(([, place, finding]) => `${place} ${finding}`));
-    for (const [fault, place, , text] of seeded) {
-      const [file, line, column] = place.split(':') as [string, string, string];
-      const written = readFileSync(`${folder}/${file}`, 'utf8').split('\n')[Number(line) - 1] as string;
-      expect(written.slice(Number(column) - 1).startsWith(text), `${fault}: ${written}`).toBe(true);
-    }
-  });
+  it('lists exactly what is loose, each with its line and column, and what stands there', () =>
+    expectFaults('hazards', seeded));
 });

@@ -1,14 +1,8 @@
 /** A mission folder with 25 faults, a kind each: the command lists these, and nothing else, each where it stands. */
-import { readFileSync } from 'node:fs';
-import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
-import type { Finding } from '../../protocol/finding.ts';
-import { groundchase } from '../support/groundchase.ts';
+import { expectFaults, type Seeded } from '../support/faulty-folder.ts';
 
-const folder = fileURLToPath(new URL('./mission', import.meta.url));
-
-/** What is wrong, where, as which code, what stands at the place, and what the hint says. */
-const seeded: [fault: string, place: string, code: Finding['code'], text: string, hint?: string][] = [
+const seeded: Seeded[] = [
   ['a key that is missing', 'mission.yaml:5:3', 'wrong-shape', 'name: Small one'],
   ['a position that is none', 'mission.yaml:12:15', 'wrong-shape', 'test directer', 'did you mean test director?'],
   ['a word briefed for both classes', 'mission.yaml:15:24', 'duplicate-name', 'Knock  it off]'],
@@ -43,25 +37,8 @@ const seeded: [fault: string, place: string, code: Finding['code'], text: string
 ];
 
 describe('groundchase check on a folder with 25 seeded faults', () => {
-  it('lists exactly those 25, each with its line and column', async () => {
+  it('lists exactly those 25, each with its line and column, what stands there and the nearest known name', async () => {
     expect(seeded).toHaveLength(25);
-    const { code, stdout } = await groundchase('check', folder, '--json');
-    expect(code).toBe(1);
-    const { findings } = JSON.parse(stdout) as { findings: Finding[] };
-    const brief = findings.map(
-      ({ file, line, column, code: finding }) => `${file.slice(folder.length + 1)}:${line}:${column} ${finding}`,
-    );
-    expect(brief).toEqual(seeded.map(([, place, finding]) => `${place} ${finding}`));
-  });
-
-  it('says at each what stands there and, for a misspelt name, the nearest known one', async () => {
-    const { findings } = JSON.parse((await groundchase('check', folder, '--json')).stdout) as { findings: Finding[] };
-    for (const [i, [fault, place, , text, hint]] of seeded.entries()) {
-      const [file, line, column] = place.split(':') as [string, string, string];
-      const written = readFileSync(`${folder}/${file}`, 'utf8').split('\n')[Number(line) - 1] as string;
-      expect(written.slice(Number(column) - 1).startsWith(text), `${fault}: ${written}`).toBe(true);
-      if (hint !== undefined) expect(findings[i]?.hint).toBe(hint);
-      expect(findings[i]?.expected).not.toBe('');
-    }
+    await expectFaults('mission', seeded);
   });
 });

@@ -1,14 +1,10 @@
 /** A mission that is well written and breaks 17 rules of the pack check: the command lists these, each where it stands. */
-import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
-import type { Finding } from '../../protocol/finding.ts';
+import { expectFaults, type Seeded } from '../support/faulty-folder.ts';
 import { groundchase } from '../support/groundchase.ts';
 
-const folder = fileURLToPath(new URL('./pack', import.meta.url));
-
-/** What is wrong, where, as which code, and what stands at the place. */
-const seeded: [fault: string, place: string, code: Finding['code'], text: string][] = [
+const seeded: Seeded[] = [
   ['a parameter under a warning whose bad values nothing tells', 'parameters.yaml:7:5', 'validity-missing', '{ id: Q,'],
   ['a first action that is a dash', 'limits.yaml:6:19', 'first-action-missing', '"-"'],
   ['a value that seemed right', 'limits.yaml:14:13', 'source-missing', 'Seemed right'],
@@ -30,19 +26,8 @@ const seeded: [fault: string, place: string, code: Finding['code'], text: string
 
 describe('groundchase check on a mission that is well written and badly thought out', () => {
   it('lists exactly the 17 rules broken, each with its line and column, and what stands there', async () => {
-    const { code, stdout } = await groundchase('check', folder, '--json');
-    expect(code).toBe(1);
-    const { findings } = JSON.parse(stdout) as { findings: Finding[] };
-    const brief = findings.map(
-      ({ file, line, column, code: finding }) => `${file.slice(folder.length + 1)}:${line}:${column} ${finding}`,
-    );
-    expect(brief).toEqual(seeded.map(([, place, finding]) => `${place} ${finding}`));
     expect(seeded).toHaveLength(17);
-    for (const [fault, place, , text] of seeded) {
-      const [file, line, column] = place.split(':') as [string, string, string];
-      const written = readFileSync(`${folder}/${file}`, 'utf8').split('\n')[Number(line) - 1] as string;
-      expect(written.slice(Number(column) - 1).startsWith(text), `${fault}: ${written}`).toBe(true);
-    }
+    await expectFaults('pack', seeded);
   });
 
   it('has nothing to say of the mission of the rehearsal', async () => {

@@ -1,14 +1,8 @@
 /** A mission whose readiness.yaml has a fault of each kind: the command lists these, each where it stands. */
-import { readFileSync } from 'node:fs';
-import { fileURLToPath } from 'node:url';
-import { expect, it } from 'vitest';
-import type { Finding } from '../../protocol/finding.ts';
-import { groundchase } from '../support/groundchase.ts';
+import { it } from 'vitest';
+import { expectFaults, type Seeded } from '../support/faulty-folder.ts';
 
-const folder = fileURLToPath(new URL('./readiness', import.meta.url));
-
-/** What is wrong, where, as which code, and what stands at the place. */
-const seeded: [fault: string, place: string, code: Finding['code'], text: string][] = [
+const seeded: Seeded[] = [
   ['a notice of the same id as another', 'readiness.yaml:3:11', 'duplicate-name', 'gains, title: Flow'],
   ['a stop limit that no row names', 'readiness.yaml:4:1', 'stop-unwatched', 'watch:'],
   ['a fifth limit to watch', 'readiness.yaml:5:55', 'watch-overload', 'e]'],
@@ -26,17 +20,5 @@ const seeded: [fault: string, place: string, code: Finding['code'], text: string
   ['a misspelt value of a release', 'readiness.yaml:23:20', 'wrong-shape', 'abov caution'],
 ];
 
-it('groundchase check lists what is wrong with readiness.yaml, each with its line and column', async () => {
-  const { code, stdout } = await groundchase('check', folder, '--json');
-  expect(code).toBe(1);
-  const { findings } = JSON.parse(stdout) as { findings: Finding[] };
-  const brief = findings.map(
-    ({ file, line, column, code: finding }) => `${file.slice(folder.length + 1)}:${line}:${column} ${finding}`,
-  );
-  expect(brief).toEqual(seeded.map(([, place, finding]) => `${place} ${finding}`));
-  for (const [fault, place, , text] of seeded) {
-    const [file, line, column] = place.split(':') as [string, string, string];
-    const written = readFileSync(`${folder}/${file}`, 'utf8').split('\n')[Number(line) - 1] as string;
-    expect(written.slice(Number(column) - 1).startsWith(text), `${fault}: ${written}`).toBe(true);
-  }
-});
+it('groundchase check lists what is wrong with readiness.yaml, each with its line and column', () =>
+  expectFaults('readiness', seeded));
