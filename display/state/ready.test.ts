@@ -121,7 +121,8 @@ describe('what is missing', () => {
 
 describe('the poll', () => {
   it('asks a position while one is open and it has not answered, or its answer fell', () => {
-    const of = (answer: '' | 'ready', opened: boolean) => ({
+    const of = (answer: '' | 'ready', opened: boolean, gates: string[] = []) => ({
+      points: gates.map((gate) => ({ gate })),
       readiness: view({
         poll: {
           opened: opened ? { person: 'td', position: 'test director', aircraft: 1, ground: 1 } : null,
@@ -135,6 +136,9 @@ describe('the poll', () => {
     expect(isAsked(of('', false) as never, 'engine')).toBe(false);
     expect(isAsked(of('', true) as never, 'range safety')).toBe(false);
     expect(isAsked(undefined, 'engine')).toBe(false);
+    // there is no time for it while a point is flown
+    expect(isAsked(of('', true, ['closed', 'manoeuvre']) as never, 'engine')).toBe(false);
+    expect(isAsked(of('', true, ['closed']) as never, 'engine')).toBe(true);
   });
 });
 

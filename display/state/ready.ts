@@ -13,6 +13,7 @@ import { hazardTrace, type TraceRow } from '../../protocol/hazard-trace.ts';
 import type { Mission } from '../../protocol/mission.ts';
 import type { ChannelCheck } from '../../protocol/readiness.ts';
 import { type Position, positions } from '../../protocol/role.ts';
+import { currentRun } from './points.ts';
 
 /** `none`: the mission plans nothing of it. */
 export const partStates = ['done', 'to do', 'under way', 'fault', 'cannot tell', 'none'] as const;
@@ -77,10 +78,10 @@ export function foldMissing(groups: readonly MissingGroup[]): { shared: SharedMi
   };
 }
 
-/** The poll waits for an answer of this position. */
+/** The poll waits for an answer of this position; not while a point is flown, when there is no time for it. */
 export function isAsked(conduct: ConductView | undefined, position: string): boolean {
   const poll = conduct?.readiness?.poll;
-  if (!poll || poll.opened === null) return false;
+  if (!poll || poll.opened === null || currentRun(conduct) !== undefined) return false;
   return poll.answers.some((one) => one.position === position && one.answer === '');
 }
 
