@@ -84,8 +84,11 @@ export interface LimitSight {
 export interface ReportNames {
   /** `decimals`: as many as the mission wants to see; null = it does not say */
   parameters: { id: string; name: string; unit: string; decimals: number | null }[];
-  /** `unit` of its values: '' for a limit that is true or not, '1' for a number without one */
-  limits: { id: string; text: string; parameter: string; unit: string }[];
+  /**
+   * `unit` of its values: '' for a limit that is true or not, '1' for a number without one; `family`: what it speaks of, the
+   * aircraft or the data
+   */
+  limits: { id: string; text: string; parameter: string; unit: string; family: 'aircraft' | 'data' }[];
   /** rows of the maintenance table; none = nothing was looked for */
   maintenance: { id: string; text: string }[];
   cards: { id: string; title: string }[];

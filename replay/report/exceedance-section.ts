@@ -74,7 +74,8 @@ function unannounced(report: FlightReport): Block[] {
 
 function exceedanceRow(report: FlightReport, one: Exceedance): Cell[] {
   const stood = one.raised > 0 && one.cleared === 0 ? ', stood to the end' : '';
-  const lasting = `${spanText(one.to - one.from)}${stood}`;
+  // of what is known from the alarm alone, when it came is known and how long it was true is not
+  const lasting = one.beyond.length === 0 ? stood : `, ${spanText(one.to - one.from)}${stood}`;
   const beyond = one.beyond.map(
     ({ level, value, time, unsure }) =>
       `${level}${isNumber(value) ? ` ${numberText(value, one.unit)}` : ''}: ${spanText(time)}${unsure > 0 ? `, ${spanText(unsure)} of it not seen` : ''}`,
@@ -93,7 +94,7 @@ function exceedanceRow(report: FlightReport, one: Exceedance): Cell[] {
     cellOfLevel(one.level),
     `${name}${isState ? '' : `, ${one.side} ${numberText(one.limitValue, one.unit)}`}${detail}${silent}`,
     isState ? 'was true' : { text: `${numberText(one.peak, one.unit)} at ${timeText(one.peakAt)}`, strong: true },
-    `${timeText(one.from)}, ${lasting}`,
+    `${timeText(one.from)}${lasting}`,
     beyond.join('; ') || CANNOT_TELL,
     whereText(report, one),
     data,

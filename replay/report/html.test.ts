@@ -89,6 +89,23 @@ describe('the page of the report', () => {
     expect(reportHtml(fullReport()).includes('covers the flight to')).toBe(false);
   });
 
+  it('tells a limit that was not in force from one that was blind, and what speaks of the data from what speaks of the aircraft', () => {
+    const { sight, names, exceedances } = fullReport();
+    const limits = names.limits.map((one, i) => (i === 0 ? { ...one, family: 'data' as const } : one));
+    const data = exceedances.filter(({ limit }) => limit === limits[0]?.id).length;
+    expect(data).toBeGreaterThan(0);
+    const html = reportHtml(
+      fullReport({
+        names: { ...names, limits },
+        sight: sight.map((one, i) => (i === 1 ? { ...one, seen: 0, unseen: 60_000, off: 280_000_000 } : one)),
+      }),
+    );
+    const glance = html.slice(html.indexOf('<section id="glance">'), html.indexOf('<section id="exceedances">'));
+    expectIn(glance, `<td>alarms of the data</td><td><b>${data}</b></td><td>Torque</td>`);
+    expectIn(glance, '<td>limits that saw nothing</td><td>none</td>');
+    expectIn(html, 'at most it could not be told whether), and so compared with nothing: Rotor');
+  });
+
   it('does not call a recording closed because the flight was', () => {
     const { chain, flight } = fullReport();
     const html = reportHtml(fullReport({ chain: { ...chain, closed: false }, flight: { ...flight, closed: true } }));

@@ -165,8 +165,11 @@ function notWhole(report: FlightReport): string[] {
 /** The count of everything that stands against flying again, with what could be seen beside it. */
 function glanceSection(report: FlightReport): Section {
   const { exceedances, maintenance, calls, conduct, chain } = report;
+  const ofData = new Set(report.names.limits.filter(({ family }) => family === 'data').map(({ id }) => id));
+  const lost = exceedances.filter(({ limit }) => ofData.has(limit));
+  const passed = exceedances.filter(({ limit }) => !ofData.has(limit));
   const found = levels
-    .map((level) => [level, exceedances.filter((one) => one.level === level).length] as const)
+    .map((level) => [level, passed.filter((one) => one.level === level).length] as const)
     .filter(([, number]) => number > 0)
     .reverse();
   const unlisted = [...report.unannounced, ...report.announcedMore].reduce(
@@ -189,8 +192,14 @@ function glanceSection(report: FlightReport): Section {
   const rows: Cell[][] = [
     row(
       'exceedances',
-      exceedances.length + unlisted,
+      passed.length + unlisted,
       `${found.map(([level, number]) => `${number} ${level}`).join(', ')}${unlisted > 0 ? `, ${unlisted} not listed` : ''}`,
+      isBlind ? CANNOT_TELL : 'none recorded',
+    ),
+    row(
+      'alarms of the data',
+      lost.length,
+      listed([...new Set(lost.map(({ limit }) => limitName(report, limit)))]),
       isBlind ? CANNOT_TELL : 'none recorded',
     ),
     row('limits that saw nothing', dark.length, listed(dark.map(({ limit }) => limitName(report, limit))), 'none'),

@@ -12,9 +12,15 @@ const HARDLY = 0.001;
 
 const blindShare = ({ seen, unseen }: LimitSight): number => (seen + unseen > 0 ? unseen / (seen + unseen) : 0);
 
+/**
+ * Not in force in this flight: not once compared, and known not to count for all but a moment, such as the first samples, of
+ * which no phase is known yet.
+ */
+const neverCounted = ({ seen, unseen, off }: LimitSight): boolean => seen === 0 && off > 0 && unseen <= SMALL * off;
+
 /** Not once compared, though for all that is known it counted. */
 export const neverSaw = ({ sight }: FlightReport): LimitSight[] =>
-  sight.filter((one) => one.seen === 0 && blindShare(one) > 0);
+  sight.filter((one) => one.seen === 0 && one.unseen > 0 && !neverCounted(one));
 
 /** Compared, but not for a part of its time that matters. */
 export const sawInPart = ({ sight }: FlightReport): LimitSight[] =>
@@ -22,11 +28,11 @@ export const sawInPart = ({ sight }: FlightReport): LimitSight[] =>
 
 export function sightBlocks(report: FlightReport): Block[] {
   const blind = report.sight
-    .filter(({ unseen }) => unseen > 0)
+    .filter((one) => one.unseen > 0 && !neverCounted(one))
     .sort((a, b) => blindShare(b) - blindShare(a) || b.unseen - a.unseen);
   const listed = blind.filter((one) => blindShare(one) > HARDLY).slice(0, BLIND_SHOWN);
   const rest = blind.slice(listed.length);
-  const idle = report.sight.filter(({ seen, unseen, off }) => seen + unseen === 0 && off > 0);
+  const idle = report.sight.filter(neverCounted);
   const blocks: Block[] = [{ kind: 'heading', text: 'What the limits could not see' }];
   if (listed.length > 0) {
     blocks.push({
@@ -58,7 +64,9 @@ export function sightBlocks(report: FlightReport): Block[] {
     blocks.push({ kind: 'paragraph', text });
   }
   if (idle.length > 0) {
-    const text = `Never in force, and so compared with nothing: ${idle.map(({ limit }) => limitText(report, limit)).join('; ')}.`;
+    const moment = Math.max(...idle.map(({ unseen }) => unseen));
+    const but = moment > 0 ? ` (for ${spanText(moment)} at most it could not be told whether)` : '';
+    const text = `Never in force${but}, and so compared with nothing: ${idle.map(({ limit }) => limitText(report, limit)).join('; ')}.`;
     blocks.push({ kind: 'paragraph', text });
   }
   return blocks;

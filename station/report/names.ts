@@ -13,7 +13,8 @@ export function namesOf({ parameters, derived, limits, maintenance, cards, famil
     limits: limits.map((limit) => {
       const parameter = byId.get(limit.parameter);
       const text = limit.text ?? parameter?.name ?? limit.parameter;
-      return { id: limit.id, text, parameter: limit.parameter, unit: measureUnit(limit, parameter?.unit ?? '1') };
+      const unit = measureUnit(limit, parameter?.unit ?? '1');
+      return { id: limit.id, text, parameter: limit.parameter, unit, family: limit.family ?? 'aircraft' };
     }),
     maintenance: (maintenance ?? []).map(({ id, text }) => ({ id, text })),
     cards: (cards ?? []).map(({ id, title }) => ({ id, title })),

@@ -2,10 +2,10 @@
 import type { LimitSight, ReportNames } from '../../protocol/report.ts';
 
 const limits: ReportNames['limits'] = [
-  { id: 'tq-high', text: 'Torque', parameter: 'TQ', unit: '%' },
-  { id: 'nr-low', text: 'Rotor speed', parameter: 'NR', unit: '%' },
-  { id: 'seat-two-per-rev', text: 'Seat vibration, two a turn', parameter: 'VIB_SEAT', unit: 'g' },
-  { id: 'vne', text: 'Airspeed against never-exceed speed', parameter: 'IAS', unit: 'kt' },
+  { id: 'tq-high', text: 'Torque', parameter: 'TQ', unit: '%', family: 'aircraft' },
+  { id: 'nr-low', text: 'Rotor speed', parameter: 'NR', unit: '%', family: 'aircraft' },
+  { id: 'seat-two-per-rev', text: 'Seat vibration, two a turn', parameter: 'VIB_SEAT', unit: 'g', family: 'aircraft' },
+  { id: 'vne', text: 'Airspeed against never-exceed speed', parameter: 'IAS', unit: 'kt', family: 'aircraft' },
 ];
 
 export const namesOfReport = (): ReportNames => ({
