@@ -46,11 +46,12 @@ export class Words {
     return `${number(value)}${unit === '1' ? '' : `${NBSP}${unit}`}`;
   }
 
-  /** "Airspeed (IAS) 80 -3 +3 kt" */
+  /** "Airspeed (IAS) 80 ± 3 kt", or "Ground speed (GS) 0, from -1 to 5 kt" where it may go farther one way */
   band({ parameter, target, below, above }: Band): string {
     const unit = this.parameters.get(parameter)?.unit ?? '1';
-    const within = below === above ? `± ${number(below)}` : `-${number(below)} +${number(above)}`;
-    return `${this.parameter(parameter)} ${number(target)} ${within}${unit === '1' ? '' : `${NBSP}${unit}`}`;
+    const within =
+      below === above ? ` ± ${number(below)}` : `, from ${number(target - below)} to ${number(target + above)}`;
+    return `${this.parameter(parameter)} ${number(target)}${within}${unit === '1' ? '' : `${NBSP}${unit}`}`;
   }
 
   /** What the room reads of a limit. */

@@ -184,7 +184,7 @@ describe('the brief sheet', () => {
     const text = read(briefSheet(everything('plain')).html);
     expect(text).toContain('Point P1: plain (step 80 of F)');
     expect(text).toContain('plain (A) 80 ± 3 kt all of it for 2 s');
-    expect(text).toContain('plain (A) 80 -5 +2.5 kt outside at most 5 % of the record');
+    expect(text).toContain('plain (A) 80, from 75 to 82.5 kt outside at most 5 % of the record');
     expect(text).toContain('plain: above: stop 95.25 kt (class 2)');
     expect(text).toContain('mean of plain (A): 71 ± 3 kt');
     expect(text).toContain('dropout at most 0.3 s in all');
