@@ -111,6 +111,8 @@ export const roomStyle = css`
     bottom: 64px;
     max-width: min(760px, 60vw);
     z-index: 50;
+    /* it is only read: what lies under it can be pressed */
+    pointer-events: none;
   }
   .answer b {
     display: block;
