@@ -7,6 +7,7 @@ export default defineConfig({
     testTimeout: 60_000,
     hookTimeout: 60_000,
     pool: 'forks',
-    maxWorkers: 2,
+    // one more than the two cores these are made for: flights and pages wait more than they compute
+    maxWorkers: 3,
   },
 });
