@@ -90,6 +90,8 @@ export class MockStation {
   playback = { playing: true, speed: 1, positionS: 42, lengthS: 300 };
   streamState = 'receiving';
   southState = 'receiving';
+  /** how often a display has said what it wants, anew on each connection */
+  subscriptions = 0;
   /** reason the next action is refused with */
   refuse = '';
   /** sends nothing while true */
@@ -251,6 +253,7 @@ export class MockStation {
   #message(client: Client, message: ToStation): void {
     this.received.push(message);
     if (message.subscribe) {
+      this.subscriptions++;
       client.columns = [...(message.subscribe.columns ?? [])];
       client.latestColumns = [...(message.subscribe.latestColumns ?? [])];
       client.limits = message.subscribe.limits ?? false;

@@ -192,8 +192,10 @@ describe('what every action carries', () => {
       await waitUntil('it arrives', () => screen.station.actions.some((a) => a.act === 'mark' && a.text === text));
       expect(Math.abs((screen.station.madeAt.at(-1) ?? 0) - screen.station.ground)).toBeLessThan(1_000_000);
       if (text !== 'two') continue;
+      const { subscriptions } = screen.station;
       screen.station.hangUp();
-      await screen.page.getByText('STATION SILENT').waitFor();
+      // the link may be back before anybody sees that it was lost
+      await waitUntil('the link is back', () => screen.station.subscriptions > subscriptions);
       await screen.page.getByText('STATION SILENT').waitFor({ state: 'detached' });
     }
     const { requests } = screen.station;
