@@ -3,7 +3,7 @@
  * the flight goes on undisturbed. What the recorder has not committed yet (the last fraction of a second) is not in it.
  */
 import { basename } from 'node:path';
-import { Worker } from 'node:worker_threads';
+import { answerInThread } from './answer-thread.ts';
 import type { ReportAnswer, ReportForm } from './serve/front.ts';
 
 /** What the thread is given. */
@@ -26,8 +26,6 @@ export interface ReportOptions {
 
 const AT_ONCE = 2;
 const WITHIN = 600_000;
-/** Megabytes of objects one thread may hold: a fold, the plots of a long flight, and the pages. */
-const MEMORY_MB = 1024;
 
 export class ReportThread {
   readonly #options: ReportOptions;
@@ -50,35 +48,16 @@ export class ReportThread {
       stop = () => resolve({ status: 503, error: 'the station is closing' });
       signal.addEventListener('abort', () => resolve(nobodyWaits), { once: true });
     });
-    const answered = this.#run({ file, form, growing: this.#options.growing }, stopped);
+    const work: ReportWork = { file, form, growing: this.#options.growing };
+    const start = new URL('./report-start.mjs', import.meta.url);
+    const within = this.#options.within ?? WITHIN;
+    const answered = answerInThread({ start, work, within, undone: 'it could not be made' }, stopped);
     const running = { stop, ended: answered };
     this.#running.add(running);
     try {
       return await answered;
     } finally {
       this.#running.delete(running);
-    }
-  }
-
-  async #run(work: ReportWork, stopped: Promise<ReportAnswer>): Promise<ReportAnswer> {
-    const worker = new Worker(new URL('./report-start.mjs', import.meta.url), {
-      workerData: work,
-      execArgv: [],
-      resourceLimits: { maxOldGenerationSizeMb: MEMORY_MB },
-    });
-    const within = this.#options.within ?? WITHIN;
-    let tooLong: NodeJS.Timeout | undefined;
-    const said = new Promise<ReportAnswer>((resolve) => {
-      worker.on('message', (answer: ReportAnswer) => resolve(answer));
-      worker.on('error', ({ message }) => resolve({ status: 500, error: `it could not be made: ${message}` }));
-      worker.on('exit', () => resolve({ status: 500, error: 'it could not be made: its thread ended' }));
-      tooLong = setTimeout(() => resolve({ status: 503, error: `it takes longer than ${within / 1000} s` }), within);
-    });
-    try {
-      return await Promise.race([said, stopped]);
-    } finally {
-      clearTimeout(tooLong);
-      await worker.terminate();
     }
   }
 

@@ -3,10 +3,10 @@
  * a thread of its own, so that the flight goes on undisturbed. What the recorder has not committed yet (the last fraction
  * of a second) is not looked at: the answer says up to which aircraft time it looked.
  */
-import { Worker } from 'node:worker_threads';
 import type { WhatIfAnswer } from '../protocol/difference.ts';
 import { type LimitValues, valuesTrouble } from '../protocol/limit-change.ts';
 import type { Mission } from '../protocol/mission.ts';
+import { answerInThread } from './answer-thread.ts';
 
 export interface AskedWhatIf {
   /** id of a limit of the mission in force */
@@ -43,8 +43,6 @@ export interface WhatIfOptions {
 
 const AT_ONCE = 2;
 const WITHIN = 600_000;
-/** Megabytes of objects one thread may hold: two folds and two alarm lists. */
-const MEMORY_MB = 1024;
 
 const nobodyWaits: WhatIfOutcome = { status: 499, error: 'nobody waits for it any more' };
 
@@ -89,33 +87,14 @@ export class WhatIf {
       stop = (status, error) => resolve({ status, error });
       signal.addEventListener('abort', () => resolve(nobodyWaits), { once: true });
     });
-    const answered = this.#run({ limit, values, file, until: this.#options.until?.() }, stopped);
+    const work: WhatIfWork = { limit, values, file, until: this.#options.until?.() };
+    const start = new URL('./what-if-start.mjs', import.meta.url);
+    const within = this.#options.within ?? WITHIN;
+    const answered = answerInThread({ start, work, within, undone: 'it could not be worked out' }, stopped);
     // whoever asks anew waits until the thread is gone, lest threads pile up
     const ended = answered.finally(() => this.#running.delete(person));
     this.#running.set(person, { stop, ended });
     return ended;
-  }
-
-  async #run(work: WhatIfWork, stopped: Promise<WhatIfOutcome>): Promise<WhatIfOutcome> {
-    const worker = new Worker(new URL('./what-if-start.mjs', import.meta.url), {
-      workerData: work,
-      execArgv: [],
-      resourceLimits: { maxOldGenerationSizeMb: MEMORY_MB },
-    });
-    const within = this.#options.within ?? WITHIN;
-    let tooLong: NodeJS.Timeout | undefined;
-    const said = new Promise<WhatIfOutcome>((resolve) => {
-      worker.on('message', (result: WhatIfResult) => resolve(result));
-      worker.on('error', ({ message }) => resolve({ status: 500, error: `it could not be worked out: ${message}` }));
-      worker.on('exit', () => resolve({ status: 500, error: 'it could not be worked out: its thread ended' }));
-      tooLong = setTimeout(() => resolve({ status: 503, error: `it takes longer than ${within / 1000} s` }), within);
-    });
-    try {
-      return await Promise.race([said, stopped]);
-    } finally {
-      clearTimeout(tooLong);
-      await worker.terminate();
-    }
   }
 
   /** Stops what is being answered. */
